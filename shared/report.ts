@@ -1,0 +1,50 @@
+/** What a build has to say beside the sounds: shown by `report`, by the report page and counted at the build's end. */
+import type { FaultKind, Place, Seconds, Severity } from './sound.ts';
+
+/** A file that gave no sound. The three sentences say what is there, what was expected and what to do. */
+export interface FileProblem {
+  folder: string;
+  file: string;
+  found: string;
+  expected: string;
+  remedy: string;
+}
+
+export interface FileWarning {
+  folder: string;
+  file: string;
+  message: string;
+}
+
+export interface SoundFault {
+  id: string;
+  name: string;
+  place: Place;
+  kind: FaultKind;
+  severity: Severity;
+  seconds: Seconds | null;
+  message: string;
+}
+
+/** The same audio in several places: one sound. */
+export interface DuplicateAudio {
+  id: string;
+  name: string;
+  places: Place[];
+}
+
+export interface BuildReport {
+  folders: string[];
+  filesFound: number;
+  filesRead: number;
+  sounds: number;
+  seconds: Seconds;
+  problems: FileProblem[];
+  warnings: FileWarning[];
+  /** Most severe first, then by name and time. */
+  faults: SoundFault[];
+  duplicates: DuplicateAudio[];
+  /** Ids. */
+  untagged: string[];
+  rightsMissing: string[];
+}
