@@ -87,8 +87,6 @@ export interface MapPlace {
 
 /** What holds for the whole site rather than for one sound. */
 export interface ShelfParameters {
-  /** When the newest archive file was last changed, never the time of the build: the same archive gives the same site. */
-  archiveChangedOn: string | null;
   folders: string[];
   seconds: number;
   unreadableFiles: number;
