@@ -1,0 +1,125 @@
+/**
+ * What is already known about the archive, below `.cache/`. Nothing here is ever needed: without it all is computed
+ * again, with the same result.
+ *
+ *   files.json                     path -> size, modification time, digest of the content
+ *   takes/<content>-<parameters>.json   what one file gave (or why it gave nothing)
+ *   previews/<parameters>/<xx>/<id>.<part>.js   what the page plays, in its final form
+ */
+import { existsSync } from 'node:fs';
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { writeWhole } from '../atomic-file.ts';
+import { PREVIEW } from '../publish/preview.ts';
+import { sourceDigest } from '../source-digest.ts';
+import { parametersDigest } from './identity.ts';
+import type { ProcessedFile } from './process-file.ts';
+import type { ScannedFile } from './scan.ts';
+
+/** What one file gave. A file that cannot be used is remembered too, or it would be tried again at every build. */
+export type FileOutcome =
+  | { ok: true; result: ProcessedFile }
+  | { ok: false; found: string; expected: string; remedy: string };
+
+interface KnownFile {
+  size: number;
+  modified: string;
+  digest: string;
+}
+
+const CACHE_VERSION = 1;
+
+/** Everything that decides what a file gives: results of an older program are not used. */
+const MEASURING_SOURCE = [
+  'shared/measure',
+  'shared/sound.ts',
+  'scripts/archive',
+  'scripts/publish/preview.ts',
+  'package-lock.json',
+];
+
+export class BuildCache {
+  readonly folder: string;
+  readonly previewFolder: string;
+  private readonly takesKey: string;
+  private known = new Map<string, KnownFile>();
+  private changed = false;
+
+  private constructor(folder: string) {
+    this.folder = folder;
+    this.previewFolder = join(folder, 'previews', parametersDigest(PREVIEW));
+    this.takesKey = parametersDigest({ CACHE_VERSION, source: sourceDigest(MEASURING_SOURCE) });
+  }
+
+  static async open(folder: string): Promise<BuildCache> {
+    const cache = new BuildCache(folder);
+    try {
+      const stored = JSON.parse(await readFile(cache.filesPath, 'utf8')) as {
+        version: number;
+        files: Record<string, KnownFile>;
+      };
+      if (stored.version === CACHE_VERSION) cache.known = new Map(Object.entries(stored.files));
+    } catch {
+      // No list, or a damaged one: every file's content is looked at again.
+    }
+    return cache;
+  }
+
+  /** Digest of a file's content, if the file is as it was when last looked at. */
+  digestOf({ path, size, modified }: ScannedFile): string | null {
+    const known = this.known.get(path);
+    return known && known.size === size && known.modified === modified ? known.digest : null;
+  }
+
+  remember({ path, size, modified }: ScannedFile, digest: string): void {
+    this.known.set(path, { size, modified, digest });
+    this.changed = true;
+  }
+
+  async saveFiles(): Promise<void> {
+    if (!this.changed) return;
+    this.changed = false;
+    const files = Object.fromEntries([...this.known].sort(([a], [b]) => (a < b ? -1 : 1)));
+    await writeWhole(this.filesPath, JSON.stringify({ version: CACHE_VERSION, files }));
+  }
+
+  async outcome(digest: string): Promise<FileOutcome | null> {
+    try {
+      const outcome = JSON.parse(await readFile(this.takesPath(digest), 'utf8')) as FileOutcome;
+      return this.hasPreviews(outcome) ? outcome : null;
+    } catch {
+      return null;
+    }
+  }
+
+  async saveOutcome(digest: string, outcome: FileOutcome): Promise<void> {
+    await writeWhole(this.takesPath(digest), JSON.stringify(outcome, rounded));
+  }
+
+  previewPath(id: string, part: number): string {
+    return join(this.previewFolder, previewName(id, part));
+  }
+
+  private hasPreviews(outcome: FileOutcome): boolean {
+    if (!outcome.ok) return true;
+    return outcome.result.takes.every(({ id, previewParts }) => existsSync(this.previewPath(id, previewParts - 1)));
+  }
+
+  private takesPath(digest: string): string {
+    return join(this.folder, 'takes', digest.slice(0, 2), `${digest}-${this.takesKey}.json`);
+  }
+
+  private get filesPath(): string {
+    return join(this.folder, 'files.json');
+  }
+}
+
+/** Path of a preview part below the previews folder, in the cache and in the site. */
+export function previewName(id: string, part: number): string {
+  return `${id.slice(0, 2)}/${id}.${part}.js`;
+}
+
+/** Seven significant digits are beyond what any measurement here means, and halve the files. */
+function rounded(_key: string, value: unknown): unknown {
+  return typeof value === 'number' && !Number.isInteger(value) ? Number(value.toPrecision(7)) : value;
+}

@@ -1,0 +1,81 @@
+/**
+ * What people decided, read from the catalogue's text files. Never written here.
+ *
+ *   archive.yaml       folders: [{ name, path }]       where the recordings are
+ *   vocabulary.yaml    synonyms: [[gong, tam-tam], ...] words that mean the same in this house
+ *   sessions/*.yaml    sounds: { ID: { name, session, tags, rights, owner, notes } }
+ */
+import { existsSync } from 'node:fs';
+import { readdir, readFile } from 'node:fs/promises';
+import { homedir } from 'node:os';
+import { dirname, join, resolve } from 'node:path';
+import { parse } from 'yaml';
+import { z } from 'zod';
+import { messageOf, WrongUsage } from '../messages.ts';
+import type { ArchiveFolder } from './scan.ts';
+
+const decisionSchema = z
+  .object({
+    name: z.string().optional(),
+    session: z.string().optional(),
+    tags: z.array(z.string()).optional(),
+    rights: z.string().optional(),
+    owner: z.string().optional(),
+    notes: z.string().optional(),
+  })
+  .strict();
+const sessionSchema = z.object({ sounds: z.record(z.string(), decisionSchema).nullable().default({}) }).strict();
+const archiveSchema = z
+  .object({ folders: z.array(z.object({ name: z.string().min(1), path: z.string().min(1) }).strict()).nullable() })
+  .strict();
+const vocabularySchema = z.object({ synonyms: z.array(z.array(z.string().min(1)).min(2)) }).strict();
+
+/** What a person decided about one sound. */
+export type Decision = z.infer<typeof decisionSchema>;
+
+export interface Catalogue {
+  folders: ArchiveFolder[];
+  synonyms: string[][];
+  decisions: Map<string, Decision>;
+}
+
+/** Reads a catalogue folder; missing files are empty decisions, wrong ones a WrongUsage that names file and place. */
+export async function readCatalogue(folder: string): Promise<Catalogue> {
+  const archivePath = join(folder, 'archive.yaml');
+  const archive = await readYaml(archivePath, archiveSchema);
+  const vocabulary = await readYaml(join(folder, 'vocabulary.yaml'), vocabularySchema);
+  const decisions = new Map<string, Decision>();
+  const sessions = join(folder, 'sessions');
+  const names = existsSync(sessions) ? (await readdir(sessions)).filter((name) => /\.ya?ml$/.test(name)).sort() : [];
+  for (const name of names) {
+    const session = await readYaml(join(sessions, name), sessionSchema);
+    for (const [id, decision] of Object.entries(session?.sounds ?? {})) {
+      decisions.set(id, { ...decisions.get(id), ...decision });
+    }
+  }
+  return {
+    folders: (archive?.folders ?? []).map(({ name, path }) => ({ name, path: fromHome(path, dirname(archivePath)) })),
+    synonyms: vocabulary?.synonyms ?? [],
+    decisions,
+  };
+}
+
+/** Paths in the catalogue count from the catalogue's own folder; `~` is the person's home. */
+function fromHome(path: string, base: string): string {
+  return path.startsWith('~/') ? join(homedir(), path.slice(2)) : resolve(base, path);
+}
+
+async function readYaml<T>(path: string, schema: z.ZodType<T>): Promise<T | null> {
+  if (!existsSync(path)) return null;
+  let value: unknown;
+  try {
+    value = parse(await readFile(path, 'utf8'));
+  } catch (error) {
+    throw new WrongUsage(`${path}: this is not readable YAML (${messageOf(error)}). Correct it and build again.`);
+  }
+  const result = schema.safeParse(value ?? {});
+  if (result.success) return result.data;
+  const issue = result.error.issues[0];
+  const where = issue.path.length > 0 ? ` at "${issue.path.join(' > ')}"` : '';
+  throw new WrongUsage(`${path}: ${issue.message}${where}. Correct it and build again.`);
+}

@@ -1,0 +1,182 @@
+/** Ogg pages and packets (RFC 3533). Pages are proved by their checksum, so that garbage never reaches a decoder. */
+import type { ByteSource } from './byte-source.ts';
+
+export interface OggPage {
+  serial: number;
+  isFirst: boolean;
+  isLast: boolean;
+  isContinued: boolean;
+  /** Position in the codec's own units after this page; null when no packet ends on it. */
+  granule: number | null;
+  /** The whole page with its header. */
+  bytes: Uint8Array;
+  /** Sizes of the packets' parts: one for each packet that ends here, then one for a packet that goes on. */
+  parts: { start: number; size: number; ends: boolean }[];
+}
+
+export interface OggPacket {
+  data: Uint8Array;
+  /** Granule position of the page it ends on, when it is the last packet ending there. */
+  granule: number | null;
+  onLastPage: boolean;
+}
+
+const READ_BYTES = 131_072;
+const LONGEST_PAGE_BYTES = 27 + 255 + 255 * 255;
+/** A cap against files that never end a packet. */
+const LONGEST_PACKET_BYTES = 1 << 24;
+
+/** Reads one page at `offset`: null when there is none or it is damaged, 'cut' when the bytes end first. */
+export function oggPage(bytes: Uint8Array, offset: number): OggPage | 'cut' | null {
+  if (offset + 27 > bytes.length) return 'cut';
+  if (
+    bytes[offset] !== 0x4f ||
+    bytes[offset + 1] !== 0x67 ||
+    bytes[offset + 2] !== 0x67 ||
+    bytes[offset + 3] !== 0x53
+  ) {
+    return null;
+  }
+  if (bytes[offset + 4] !== 0) return null;
+  const view = new DataView(bytes.buffer, bytes.byteOffset + offset);
+  const segments = bytes[offset + 26] ?? 0;
+  if (offset + 27 + segments > bytes.length) return 'cut';
+  const parts: OggPage['parts'] = [];
+  let at = 27 + segments;
+  let size = 0;
+  for (let index = 0; index < segments; index++) {
+    const lacing = bytes[offset + 27 + index] ?? 0;
+    size += lacing;
+    if (lacing < 255 || index === segments - 1) {
+      parts.push({ start: at, size, ends: lacing < 255 });
+      at += size;
+      size = 0;
+    }
+  }
+  if (offset + at > bytes.length) return 'cut';
+  const page = bytes.subarray(offset, offset + at);
+  if (pageChecksum(page) !== view.getUint32(22, true)) return null;
+  const flags = bytes[offset + 5] ?? 0;
+  const granule = view.getBigInt64(6, true);
+  return {
+    serial: view.getUint32(14, true),
+    isFirst: (flags & 2) !== 0,
+    isLast: (flags & 4) !== 0,
+    isContinued: (flags & 1) !== 0,
+    granule: granule < 0n ? null : Number(granule),
+    bytes: page,
+    parts,
+  };
+}
+
+/** Whole pages from `start` on; `skippedBytes` counts what lay before each page and was none. */
+export async function* oggPages(
+  source: ByteSource,
+  start = 0,
+): AsyncGenerator<{ page: OggPage | null; skippedBytes: number }> {
+  let carry = new Uint8Array(0);
+  let skippedBytes = 0;
+  for (let position = start; position < source.size; ) {
+    const fresh = await source.read(position, READ_BYTES);
+    if (fresh.length === 0) break;
+    position += fresh.length;
+    const bytes = new Uint8Array(carry.length + fresh.length);
+    bytes.set(carry);
+    bytes.set(fresh, carry.length);
+    let offset = 0;
+    while (offset < bytes.length) {
+      const page = oggPage(bytes, offset);
+      if (page === 'cut' && (position < source.size || bytes.length - offset < 4)) break;
+      if (page !== null && page !== 'cut') {
+        yield { page, skippedBytes };
+        skippedBytes = 0;
+        offset += page.bytes.length;
+      } else {
+        skippedBytes++;
+        offset++;
+        while (offset < bytes.length && bytes[offset] !== 0x4f) {
+          skippedBytes++;
+          offset++;
+        }
+      }
+    }
+    carry = bytes.slice(offset);
+  }
+  skippedBytes += carry.length;
+  if (skippedBytes > 0) yield { page: null, skippedBytes };
+}
+
+/** The packets of one stream among the pages. */
+export async function* oggPackets(source: ByteSource, serial: number): AsyncGenerator<OggPacket> {
+  let pieces: Uint8Array[] = [];
+  let pending = 0;
+  for await (const { page } of oggPages(source)) {
+    if (!page || page.serial !== serial) continue;
+    if (!page.isContinued) {
+      pieces = [];
+      pending = 0;
+    }
+    // A page that goes on with a packet whose beginning was lost: that packet is lost too.
+    let orphan = page.isContinued && pieces.length === 0;
+    const lastEnding = page.parts.findLastIndex((part) => part.ends);
+    for (const [index, part] of page.parts.entries()) {
+      if (pending + part.size <= LONGEST_PACKET_BYTES) {
+        pieces.push(page.bytes.slice(part.start, part.start + part.size));
+        pending += part.size;
+      }
+      if (!part.ends) continue;
+      if (!orphan) {
+        yield {
+          data: concatenated(pieces, pending),
+          granule: index === lastEnding ? page.granule : null,
+          onLastPage: page.isLast,
+        };
+      }
+      orphan = false;
+      pieces = [];
+      pending = 0;
+    }
+    if (page.isLast) return;
+  }
+}
+
+/** The last granule position of a stream, found from the end of the file; null when there is none. */
+export async function lastGranule(source: ByteSource, serial: number): Promise<number | null> {
+  let found: number | null = null;
+  for (const reach of [2 * LONGEST_PAGE_BYTES, 16 * LONGEST_PAGE_BYTES]) {
+    const start = Math.max(0, source.size - reach);
+    for await (const { page } of oggPages(source, start)) {
+      if (page && page.serial === serial && page.granule !== null) found = page.granule;
+    }
+    if (found !== null || start === 0) return found;
+  }
+  return found;
+}
+
+function concatenated(pieces: Uint8Array[], size: number): Uint8Array {
+  const [only] = pieces;
+  if (pieces.length === 1 && only) return only;
+  const all = new Uint8Array(size);
+  let at = 0;
+  for (const piece of pieces) {
+    all.set(piece, at);
+    at += piece.length;
+  }
+  return all;
+}
+
+/** CRC-32 with polynomial 0x04c11db7, not reflected, over the page with its checksum field as zero. */
+function pageChecksum(page: Uint8Array): number {
+  let crc = 0;
+  for (let index = 0; index < page.length; index++) {
+    const byte = index >= 22 && index < 26 ? 0 : (page[index] ?? 0);
+    crc = (crc << 8) ^ (CRC_TABLE[((crc >>> 24) ^ byte) & 0xff] ?? 0);
+  }
+  return crc >>> 0;
+}
+
+const CRC_TABLE = Uint32Array.from({ length: 256 }, (_, byte) => {
+  let crc = byte << 24;
+  for (let bit = 0; bit < 8; bit++) crc = (crc << 1) ^ (crc & 0x8000_0000 ? 0x04c1_1db7 : 0);
+  return crc;
+});

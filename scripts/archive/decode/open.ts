@@ -1,0 +1,83 @@
+/** Opens any audio file: looks at its first bytes, never at its name, and picks the decoder. */
+import { extname } from 'node:path';
+import { type AudioStream, UnreadableAudio } from '../audio-stream.ts';
+import { openAiff } from './aiff.ts';
+import { type OpenFile, openFile } from './byte-source.ts';
+import { openFlac } from './flac.ts';
+import { openMp3 } from './mp3.ts';
+import { openOgg } from './ogg.ts';
+import { AUDIO_WORDS, type AudioKind, sniff } from './sniff.ts';
+import { openWav } from './wav.ts';
+
+/** Extensions worth trying when scanning a folder, with the content they promise. */
+const EXTENSIONS: Record<string, AudioKind> = {
+  wav: 'wav',
+  wave: 'wav',
+  bwf: 'wav',
+  rf64: 'wav',
+  bw64: 'wav',
+  aif: 'aiff',
+  aiff: 'aiff',
+  aifc: 'aiff',
+  flac: 'flac',
+  mp3: 'mp3',
+  ogg: 'ogg',
+  oga: 'ogg',
+  opus: 'ogg',
+};
+
+/** True when the name ends like a format that can be read. Files that a Mac writes beside the real ones are not. */
+export function isAudioName(name: string): boolean {
+  const base = name.slice(Math.max(name.lastIndexOf('/'), name.lastIndexOf('\\')) + 1);
+  return !base.startsWith('._') && promisedKind(base) !== undefined;
+}
+
+/**
+ * Opens a file for decoding. Throws UnreadableAudio, whose sentences say what was found, what was expected and what to
+ * do, for anything that is no audio or cannot be decoded. Close the stream when done.
+ */
+export async function openAudio(path: string): Promise<AudioStream> {
+  const file = await openFile(path);
+  try {
+    const { kind, words } = await sniff(file);
+    if (kind === null) {
+      throw new UnreadableAudio(
+        `This is ${words}.`,
+        'WAV, AIFF, FLAC, MP3, Ogg Vorbis or Opus.',
+        'Export the sound in one of these formats, or leave the file out of the archive.',
+      );
+    }
+    const stream = await openKind(file, kind);
+    const promised = promisedKind(path);
+    if (promised && promised !== kind) {
+      stream.warnings.unshift(
+        `The name ends in "${extname(path)}" but the content is ${AUDIO_WORDS[kind]}; it was read by its content.`,
+      );
+    }
+    return stream;
+  } catch (error) {
+    await file.close();
+    throw error;
+  }
+}
+
+function openKind(file: OpenFile, kind: AudioKind): Promise<AudioStream> {
+  switch (kind) {
+    case 'wav':
+      return openWav(file, (inner, wrapped, warnings) =>
+        wrapped === 'ogg' ? openOgg(inner, warnings) : openMp3(inner, warnings),
+      );
+    case 'aiff':
+      return openAiff(file);
+    case 'flac':
+      return openFlac(file);
+    case 'ogg':
+      return openOgg(file);
+    case 'mp3':
+      return openMp3(file);
+  }
+}
+
+function promisedKind(path: string): AudioKind | undefined {
+  return EXTENSIONS[extname(path).slice(1).toLowerCase()];
+}

@@ -1,0 +1,170 @@
+/**
+ * One file from bytes to measured sounds: decode, describe, split, measure, and (when asked) preview.
+ *
+ * Two passes. The first follows the level of the whole file, so that takes can be told apart; the second measures each
+ * take. Files that fit the memory budget are decoded once and kept in between; longer ones are decoded again, so that
+ * memory stays bounded whatever a file's length.
+ */
+import { createHash } from 'node:crypto';
+import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
+import { SoundMeasurer } from '../../shared/measure/measure.ts';
+import type { Measurements, Waveform } from '../../shared/sound.ts';
+import { type PreviewPart, PreviewWriter } from '../publish/preview.ts';
+import type { AudioBlock, AudioFormat, AudioStream, EmbeddedText, FrameRange } from './audio-stream.ts';
+import { openAudio } from './decode/open.ts';
+import { describeAudio } from './describe/describe.ts';
+import { payloadIdentity, SampleIdentity } from './identity.ts';
+import { splitTakes } from './split.ts';
+
+/** Samples (of 4 bytes) a worker may keep of one file: 160 MB. */
+const SAMPLES_IN_MEMORY = 40_000_000;
+
+export interface MeasuredTake {
+  id: string;
+  startFrame: number;
+  endFrame: number;
+  label: string | null;
+  note: string | null;
+  measurements: Measurements;
+  previewParts: number;
+}
+
+export interface ProcessedFile {
+  format: AudioFormat;
+  frames: number;
+  warnings: string[];
+  embedded: EmbeddedText;
+  takes: MeasuredTake[];
+}
+
+export interface PreviewOfTake {
+  id: string;
+  gainDb: number;
+  parts: PreviewPart[];
+  waveform: Waveform;
+}
+
+export interface ProcessOptions {
+  /** Called once a take is measured, with its preview; without it no preview is made. */
+  onPreview?: (preview: PreviewOfTake) => Promise<void>;
+}
+
+/** Throws UnreadableAudio when the file gives no sound at all. */
+export async function processFile(path: string, options: ProcessOptions = {}): Promise<ProcessedFile> {
+  const stream = await openAudio(path);
+  try {
+    const embedded = await describeAudio(path);
+    const { frames, envelope, peaks, kept } = await survey(stream);
+    const regions = splitTakes(envelope, embedded.markers, frames);
+    const payload = stream.format.lossless ? null : await payloadDigest(stream);
+    const takes: MeasuredTake[] = [];
+    for (const region of regions) {
+      const blocks = kept ? slices(kept, region) : stream.blocks(region);
+      const preview = options.onPreview
+        ? new PreviewWriter(stream.format.sampleRateHz, stream.format.channels, peakOf(peaks, region))
+        : null;
+      const measured = await measureTake(stream.format, region, blocks, preview);
+      const id = payload === null ? measured.id : payloadIdentity(payload, region);
+      const parts = (await preview?.finish()) ?? [];
+      if (preview) {
+        await options.onPreview?.({ id, gainDb: preview.gainDb, parts, waveform: measured.waveform });
+      }
+      takes.push({
+        id,
+        startFrame: region.startFrame,
+        endFrame: region.endFrame,
+        label: region.label,
+        note: region.note,
+        measurements: measured.measurements,
+        previewParts: parts.length,
+      });
+    }
+    return { format: { ...stream.format, frames }, frames, warnings: [...stream.warnings], embedded, takes };
+  } finally {
+    await stream.close();
+  }
+}
+
+/** Frames a peak is kept for. */
+const PEAK_FRAMES = 4096;
+
+interface Survey {
+  frames: number;
+  envelope: ReturnType<EnvelopeFollower['finish']>;
+  /** Sample peak of each PEAK_FRAMES frames. */
+  peaks: Float32Array;
+  /** The decoded audio, where it fits in memory. */
+  kept: AudioBlock[] | null;
+}
+
+async function survey(stream: AudioStream): Promise<Survey> {
+  const { sampleRateHz, channels } = stream.format;
+  const follower = new EnvelopeFollower(sampleRateHz, channels);
+  const peaks: number[] = [];
+  let kept: AudioBlock[] | null = [];
+  let frames = 0;
+  for await (const block of stream.blocks()) {
+    follower.push(block);
+    notePeaks(peaks, block, frames);
+    frames += block[0].length;
+    if (kept && frames * channels <= SAMPLES_IN_MEMORY) kept.push(block);
+    else kept = null;
+  }
+  return { frames, envelope: follower.finish(), peaks: Float32Array.from(peaks), kept };
+}
+
+function notePeaks(peaks: number[], block: AudioBlock, startFrame: number): void {
+  for (const samples of block) {
+    for (let i = 0; i < samples.length; i++) {
+      const at = Math.floor((startFrame + i) / PEAK_FRAMES);
+      const level = Math.abs(samples[i]);
+      if (!(peaks[at] >= level)) peaks[at] = level;
+    }
+  }
+}
+
+function peakOf(peaks: Float32Array, { startFrame, endFrame }: FrameRange): number {
+  const part = peaks.subarray(Math.floor(startFrame / PEAK_FRAMES), Math.ceil(endFrame / PEAK_FRAMES));
+  return part.reduce((most, level) => Math.max(most, level), 0);
+}
+
+/** The frames of `range` out of blocks that lie in memory, without copying. */
+function* slices(kept: readonly AudioBlock[], { startFrame, endFrame }: FrameRange): Generator<AudioBlock> {
+  let at = 0;
+  for (const block of kept) {
+    const length = block[0].length;
+    const from = Math.max(0, startFrame - at);
+    const to = Math.min(length, endFrame - at);
+    if (from < to) yield block.map((samples) => samples.subarray(from, to));
+    at += length;
+    if (at >= endFrame) return;
+  }
+}
+
+async function measureTake(
+  format: AudioFormat,
+  range: FrameRange,
+  blocks: Iterable<AudioBlock> | AsyncIterable<AudioBlock>,
+  preview: PreviewWriter | null,
+): Promise<{ id: string; measurements: Measurements; waveform: Waveform }> {
+  const measurer = new SoundMeasurer({
+    sampleRateHz: format.sampleRateHz,
+    channels: format.channels,
+    bitDepth: format.bitDepth,
+    channelMask: format.channelMask,
+    totalFrames: range.endFrame - range.startFrame,
+  });
+  const identity = new SampleIdentity(format.sampleRateHz, format.channels);
+  for await (const block of blocks) {
+    identity.push(block);
+    measurer.push(block);
+    await preview?.push(block);
+  }
+  return { id: identity.id(), ...measurer.finish() };
+}
+
+async function payloadDigest(stream: AudioStream): Promise<string> {
+  const hash = createHash('sha256');
+  await stream.hashPayload(hash);
+  return hash.digest('hex');
+}
