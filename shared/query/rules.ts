@@ -1,0 +1,347 @@
+/** The rules of a question: each looks at one place in the text and says what it understands there, or null. */
+import { accidentalSemitones, parseNote } from '../music.ts';
+import { GESTURES, type Gesture } from '../sound.ts';
+import type { ChipContent, Moment } from './chips.ts';
+import { COLOUR_WORDS, type ColourName } from './colours.ts';
+import { type Found, readCounting, readLength, readMetre, readNumber, readTempo, readUnit } from './quantities.ts';
+import { fold, type Reader, wordPattern } from './reader.ts';
+
+export type Rule = (reader: Reader, at: number) => Found<ChipContent> | null;
+
+const LASTING = wordPattern('(?:lasting|exactly|length:?)');
+const ABOUT = wordPattern('(?:about|around|roughly|approximately|approx|circa|ca|near|nearly|almost|close to)');
+const COMPARISONS = [
+  ['under', wordPattern('(?:under|below|at most|up to|no longer than|(?:less|shorter) than|within)')],
+  ['over', wordPattern('(?:over|above|at least|no shorter than|(?:more|longer) than)')],
+  ['about', ABOUT],
+] as const;
+const LENGTH_TAILS = [
+  ['under', wordPattern('or (?:less|shorter|under)')],
+  ['over', wordPattern('or (?:more|longer|over)')],
+  ['exact', wordPattern('(?:long|in length)')],
+] as const;
+
+const lengthRule: Rule = (reader, at) => {
+  const lasting = reader.match(at, LASTING);
+  const start = reader.skipSpace(lasting?.end ?? at);
+  const comparison = firstOf(reader, start, COMPARISONS);
+  const length = readLength(reader, reader.skipSpace(comparison?.end ?? start));
+  if (!length) return null;
+  const tail = firstOf(reader, reader.skipSpace(length.end), LENGTH_TAILS);
+  const fit = comparison?.value ?? tail?.value ?? 'exact';
+  return { value: { kind: 'length', fit, length: length.value }, end: tail?.end ?? length.end };
+};
+
+function firstOf<T>(reader: Reader, at: number, patterns: readonly (readonly [T, RegExp])[]): Found<T> | null {
+  for (const [value, pattern] of patterns) {
+    const found = reader.match(at, pattern);
+    if (found) return { value, end: found.end };
+  }
+  return null;
+}
+
+const BETWEEN = wordPattern('(?:between|from)');
+const RANGE_JOIN = / ?(?:-|–|to|and|up to) ?/y;
+
+/** "2-4s", "between 2 and 4 bars at 84", "800 ms to 2 s": a first number without a unit takes the second's. */
+const lengthRangeRule: Rule = (reader, at) => {
+  const start = reader.skipSpace(reader.match(at, BETWEEN)?.end ?? at);
+  const from = readLength(reader, start, true);
+  const bareNumber = from ? null : readNumber(reader, start);
+  const firstEnd = from?.end ?? bareNumber?.end;
+  const join = firstEnd === undefined ? null : reader.matchInside(firstEnd, RANGE_JOIN);
+  const to = join && readLength(reader, join.end);
+  if (!to) return null;
+  const second = readNumber(reader, join.end);
+  const first = from ?? (bareNumber && second && readUnit(reader, second.end, bareNumber.value));
+  return first && { value: { kind: 'length-range', from: first.value, to: to.value }, end: to.end };
+};
+
+const tempoRule: Rule = (reader, at) => {
+  const tempo = readTempo(reader, at);
+  return tempo && { value: { kind: 'tempo', tempo: tempo.value }, end: tempo.end };
+};
+
+const metreRule: Rule = (reader, at) => {
+  const metre = readMetre(reader, at);
+  return metre && { value: { kind: 'metre', metre: metre.value }, end: metre.end };
+};
+
+const MAXIMUM_SEMITONES = 48;
+const SHIFT = wordPattern(
+  '(?:(?:at|by) )?([+\\-−])?(\\d{1,2}(?:[.,]\\d{1,3})?) ?(?:st|semitones?)(?: (down|lower|up|higher))?',
+);
+const SHIFT_SIGNLESS_START = wordPattern('(down|up) (?:by )?(\\d{1,2}(?:[.,]\\d{1,3})?) ?(?:st|semitones?)');
+const OCTAVES = wordPattern('(an?|one|two|three|four|[1-4]) octaves? (down|lower|up|higher)');
+const SPEED = wordPattern('(?:at )?(half|double) (?:the )?speed');
+const COUNT_WORDS: Readonly<Record<string, number>> = { a: 1, an: 1, one: 1, two: 2, three: 3, four: 4 };
+
+const varispeedRule: Rule = (reader, at) => {
+  const shift = reader.match(at, SHIFT);
+  if (shift) {
+    const [sign, size, direction] = shift.groups;
+    const down = (sign !== '' && sign !== '+') !== (direction === 'down' || direction === 'lower');
+    return varispeed(size, down, shift.end);
+  }
+  const directed = reader.match(at, SHIFT_SIGNLESS_START);
+  if (directed) return varispeed(directed.groups[1], directed.groups[0] === 'down', directed.end);
+  const octaves = reader.match(at, OCTAVES);
+  if (octaves) {
+    const [count, direction] = octaves.groups;
+    const semitones = 12 * (COUNT_WORDS[count] ?? Number(count));
+    return varispeed(String(semitones), direction === 'down' || direction === 'lower', octaves.end);
+  }
+  const speed = reader.match(at, SPEED);
+  return speed && varispeed('12', speed.groups[0] === 'half', speed.end);
+};
+
+function varispeed(size: string, down: boolean, end: number): Found<ChipContent> | null {
+  const semitones = Number(size.replace(',', '.'));
+  if (semitones === 0 || semitones > MAXIMUM_SEMITONES) return null;
+  return { value: { kind: 'varispeed', semitones: down ? -semitones : semitones }, end };
+}
+
+const ACCENT = wordPattern(
+  '(?:main |last |loudest )?(?:accent|accents|climax|peak)(?: (?:falls|falling|lands|landing|is|comes|coming|strikes|striking))?' +
+    '(?: (?:at|on|in|near|after|exactly at|exactly on))?(?: (?:the|its))?(?: (?:very|next|following))?',
+);
+const ACCENT_ADJECTIVE = wordPattern('(late|early) accents?');
+const SHARES = [
+  [0, wordPattern('(?:start|beginning|front|head)')],
+  [0.5, wordPattern('(?:middle|centre|center|midpoint|halfway)')],
+  [1, wordPattern('(?:end|ending|close|last)')],
+] as const;
+const DOWNBEAT = wordPattern('(?:downbeats?|bar ?lines?)');
+const BAR = /bar /y;
+const BEAT = /beat /y;
+const PERCENT = /(\d{1,3}(?:[.,]\d{1,2})?) ?(?:%|percent(?![\p{L}\p{N}]))/uy;
+
+const accentRule: Rule = (reader, at) => {
+  const adjective = reader.match(at, ACCENT_ADJECTIVE);
+  if (adjective) {
+    const share = adjective.groups[0] === 'late' ? 1 : 0;
+    return { value: { kind: 'accent', at: { unit: 'share', share } }, end: adjective.end };
+  }
+  const accent = reader.match(at, ACCENT);
+  const moment = accent && readMoment(reader, reader.skipSpace(accent.end));
+  return moment && { value: { kind: 'accent', at: moment.value }, end: moment.end };
+};
+
+function readMoment(reader: Reader, at: number): Found<Moment> | null {
+  const share = firstOf(reader, at, SHARES);
+  if (share) return { value: { unit: 'share', share: share.value }, end: share.end };
+  const percent = reader.match(at, PERCENT);
+  if (percent) {
+    const value = Math.round(Number(percent.groups[0].replace(',', '.')) * 100) / 1e4;
+    return value <= 1 ? { value: { unit: 'share', share: value }, end: percent.end } : null;
+  }
+  const downbeat = reader.match(at, DOWNBEAT);
+  if (downbeat) {
+    const counting = readCounting(reader, downbeat.end);
+    return { value: { unit: 'downbeat', ...counting.value }, end: counting.end };
+  }
+  return readPosition(reader, at) ?? readMomentAfterLength(reader, at);
+}
+
+/** "beat 3", "bar 3", "bar 3 beat 2.5". */
+function readPosition(reader: Reader, at: number): Found<Moment> | null {
+  const bar = readLabelled(reader, at, BAR);
+  const beat = readLabelled(reader, bar ? reader.skipSpace(bar.end) : at, BEAT);
+  const end = beat?.end ?? bar?.end;
+  if (end === undefined || !reader.endsWord(end)) return null;
+  const position = { bar: bar?.value ?? 1, beat: beat?.value ?? 1 };
+  if (!Number.isInteger(position.bar) || position.bar < 1 || position.beat < 1) return null;
+  if (position.bar > 9999 || position.beat > 9999) return null;
+  const counting = readCounting(reader, end);
+  return { value: { unit: 'position', ...position, ...counting.value }, end: counting.end };
+}
+
+function readLabelled(reader: Reader, at: number, label: RegExp): Found<number> | null {
+  const start = reader.matchInside(at, label);
+  return start && readNumber(reader, start.end);
+}
+
+/** "1.5 s" into the sound, or the place reached after "2 bars at 84". */
+function readMomentAfterLength(reader: Reader, at: number): Found<Moment> | null {
+  const length = readLength(reader, at);
+  if (!length) return null;
+  const { value, end } = length;
+  if (value.unit === 'seconds') return { value: { unit: 'seconds', seconds: value.seconds }, end };
+  if (!Number.isInteger(value.bars)) return null;
+  const { bars, beats, metre, tempo } = value;
+  return { value: { unit: 'position', bar: bars + 1, beat: beats + 1, metre, tempo }, end };
+}
+
+const PITCH_PREFIX = wordPattern('(?:root note|root|note|tuned to|pitched? at|pitch|key of)');
+const NOTE = wordPattern('([a-g])((?:##|bb|[#♯b♭]| ?sharp| ?flat)?)[ ]?(-1|\\d)');
+const PITCH_CLASS = wordPattern('([a-g])((?:[#♯b♭]| ?sharp(?! attack)| ?flat)?)');
+const HERTZ = wordPattern('(\\d{1,6}(?:[.,]\\d{1,3})?) ?(k?)(?:hz|hertz)');
+const HIGHEST_NOTE = 127;
+
+const pitchRule: Rule = (reader, at) => {
+  const about = reader.match(at, ABOUT);
+  const afterAbout = reader.skipSpace(about?.end ?? at);
+  const prefix = reader.match(afterAbout, PITCH_PREFIX);
+  const start = reader.skipSpace(prefix?.end ?? afterAbout);
+  const near = about !== null;
+  const hertz = reader.match(start, HERTZ);
+  if (hertz) {
+    const value = Number(hertz.groups[0].replace(',', '.')) * (hertz.groups[1] === 'k' ? 1000 : 1);
+    const rounded = Math.round(value * 1000) / 1000;
+    if (rounded < 1 || rounded > 100_000) return null;
+    return { value: { kind: 'pitch', target: { unit: 'hertz', hertz: rounded }, near }, end: hertz.end };
+  }
+  const note = reader.match(start, NOTE);
+  if (note) {
+    const [letter, accidental, octave] = note.groups;
+    const noteNumber = parseNote(letter + accidentalSign(accidental) + octave);
+    if (noteNumber === null || noteNumber < 0 || noteNumber > HIGHEST_NOTE) return null;
+    return { value: { kind: 'pitch', target: { unit: 'note', noteNumber }, near }, end: note.end };
+  }
+  const named = reader.match(start, PITCH_CLASS);
+  if (!named || !isPitchClass(reader, start, named.end, prefix !== null, named.groups[1])) return null;
+  const natural = parseNote(`${named.groups[0]}0`) ?? 0;
+  const pitchClass = (natural + accidentalSemitones(accidentalSign(named.groups[1])) + 12) % 12;
+  return { value: { kind: 'pitch', target: { unit: 'class', pitchClass }, near }, end: named.end };
+};
+
+/**
+ * A letter alone is no note ("a" is mostly an article): it takes "note" before it, a sharp sign, or a capital with its
+ * accidental, as in "Bb" and "A flat".
+ */
+function isPitchClass(reader: Reader, start: number, end: number, prefixed: boolean, accidental: string): boolean {
+  if (prefixed || accidental === '#' || accidental === '♯' || accidental === '♭') return true;
+  return accidental !== '' && /^[A-G]/.test(reader.asTyped(start, end));
+}
+
+function accidentalSign(said: string): string {
+  const trimmed = said.trim();
+  if (trimmed === 'sharp') return '#';
+  return trimmed === 'flat' ? 'b' : trimmed;
+}
+
+const GESTURE_FORMS: Readonly<Record<Gesture, string>> = {
+  hit: 'hits?',
+  swell: 'swells?|swelling',
+  riser: 'risers?|rising',
+  drone: 'drones?|droning',
+  pulse: 'pulses?|pulsing|pulsating',
+  phrase: 'phrases?',
+  fade: 'fades?|fading|fade[ -]?outs?',
+};
+const GESTURE_PATTERNS = GESTURES.map((gesture) => [gesture, wordPattern(`(?:${GESTURE_FORMS[gesture]})`)] as const);
+
+const gestureRule: Rule = (reader, at) => {
+  const found = firstOf(reader, at, GESTURE_PATTERNS);
+  return found && { value: { kind: 'gesture', gesture: found.value }, end: found.end };
+};
+
+const COLOUR_OF_SAID = new Map<string, ColourName>(COLOUR_WORDS);
+const COLOUR = wordPattern(`(${COLOUR_WORDS.map(([said]) => said).join('|')})`);
+
+const colourRule: Rule = (reader, at) => {
+  const found = reader.match(at, COLOUR);
+  const colour = found && COLOUR_OF_SAID.get(found.groups[0]);
+  return found && colour ? { value: { kind: 'colour', colour }, end: found.end } : null;
+};
+
+const FORMATS: readonly (readonly [name: string, pattern: RegExp])[] = [
+  ['wav', wordPattern('(?:format )?wav(?: files?)?')],
+  ['aiff', wordPattern('(?:format )?aiff?(?: files?)?')],
+  ['flac', wordPattern('(?:format )?flac(?: files?)?')],
+  ['mp3', wordPattern('(?:format )?mp3(?: files?)?')],
+  ['ogg vorbis', wordPattern('(?:format )?(?:ogg vorbis|ogg|vorbis)(?: files?)?')],
+  ['opus', wordPattern('(?:format )?opus(?: files?)?')],
+];
+
+const formatRule: Rule = (reader, at) => {
+  const found = firstOf(reader, at, FORMATS);
+  return found && { value: { kind: 'format', format: found.value }, end: found.end };
+};
+
+const MISSING = [
+  ['rights', wordPattern('(?:(?:no|without|missing) rights|rights (?:missing|unknown))')],
+  ['owner', wordPattern('(?:(?:no|without|missing) owner|owner (?:missing|unknown))')],
+  ['tags', wordPattern('(?:untagged|(?:no|without|missing) tags|tags missing)')],
+] as const;
+
+const missingRule: Rule = (reader, at) => {
+  const found = firstOf(reader, at, MISSING);
+  return found && { value: { kind: 'missing', what: found.value }, end: found.end };
+};
+
+const USE = [
+  [false, wordPattern('(?:fresh|unused|never used|not used|not yet used)')],
+  [true, wordPattern('(?:already used|used)')],
+] as const;
+
+const useRule: Rule = (reader, at) => {
+  const found = firstOf(reader, at, USE);
+  return found && { value: { kind: 'use', used: found.value }, end: found.end };
+};
+
+const NAMED = [
+  ['tag', wordPattern('(?:tagged|tag)(?: as)?:?')],
+  ['rights', wordPattern('rights:?')],
+  ['owner', wordPattern('(?:owned by|owner|belonging to):?')],
+] as const;
+
+const namedRule: Rule = (reader, at) => {
+  const label = firstOf(reader, at, NAMED);
+  const name = label && readName(reader, reader.skipSpace(label.end));
+  return name && { value: { kind: label.value, text: name.value }, end: name.end };
+};
+
+/** Quoted text, or one piece up to the next space. */
+function readName(reader: Reader, at: number): Found<string> | null {
+  const quoted = reader.quoted(at);
+  if (quoted) return { value: quoted.groups[0], end: quoted.end };
+  const piece = reader.piece(at);
+  return /[\p{L}\p{N}]/u.test(piece.groups[0]) ? { value: piece.groups[0], end: piece.end } : null;
+}
+
+/** In the order they are tried: what takes more words first. */
+export const CONTENT_RULES: readonly Rule[] = [
+  missingRule,
+  useRule,
+  accentRule,
+  lengthRangeRule,
+  lengthRule,
+  varispeedRule,
+  tempoRule,
+  metreRule,
+  pitchRule,
+  gestureRule,
+  colourRule,
+  formatRule,
+  namedRule,
+];
+
+const IN_SESSION = wordPattern('(in|from|session)(?: session)?(?: named)?:?');
+const ARTICLE = wordPattern('(?:the|a|an|any|some)');
+
+/**
+ * "in boathouse": one piece, quoted text, or a known session's whole name. What another rule understands after "in" is
+ * not a session ("in dark", "from 2 to 4 s"), nor is what follows an article, unless a session is so named.
+ */
+export function sessionRule(sessions: readonly string[]): Rule {
+  const folded = sessions
+    .map(fold)
+    .filter((name) => name.trim() !== '')
+    .sort((a, b) => b.length - a.length);
+  return (reader, at) => {
+    const start = reader.match(at, IN_SESSION);
+    if (!start) return null;
+    const nameAt = reader.skipSpace(start.end);
+    const known = folded.find((name) => reader.text.startsWith(name, nameAt) && reader.endsWord(nameAt + name.length));
+    if (known !== undefined) {
+      const end = nameAt + known.length;
+      return { value: { kind: 'session', text: reader.asTyped(nameAt, end) }, end };
+    }
+    if (reader.quoted(nameAt) === null && start.groups[0] !== 'session') {
+      if (reader.match(nameAt, ARTICLE) || CONTENT_RULES.some((rule) => rule(reader, nameAt))) return null;
+    }
+    const name = readName(reader, nameAt);
+    return name && { value: { kind: 'session', text: name.value }, end: name.end };
+  };
+}
