@@ -1,0 +1,261 @@
+/**
+ * The whole path from an archive to a site, one stage after the other:
+ *
+ *   scan -> (decode -> describe -> split -> measure -> preview, file by file, in worker threads) -> gather -> place -> publish
+ *
+ * What a file gave is kept under the digest of its content and of the program's source; nothing is computed twice.
+ */
+import { existsSync } from 'node:fs';
+import { readFile, realpath, stat } from 'node:fs/promises';
+import { basename, dirname, join, relative } from 'node:path';
+import type { BuildReport } from '../shared/report.ts';
+import { packSounds } from '../shared/shelf.ts';
+import type { Sound } from '../shared/sound.ts';
+import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../shared/vectors.ts';
+import { BuildCache } from './archive/cache.ts';
+import type { Catalogue } from './archive/catalogue.ts';
+import { gatherSounds } from './archive/gather.ts';
+import { parametersDigest } from './archive/identity.ts';
+import { type ArchiveFolder, type ScannedFile, scanArchive } from './archive/scan.ts';
+import { writeWhole } from './atomic-file.ts';
+import { lockBuild } from './build-lock.ts';
+import { count, spokenTime, WrongUsage } from './messages.ts';
+import { LAYOUT, layoutMap, type Position } from './place/layout.ts';
+import { namePlaces } from './place/region-names.ts';
+import { showProgress } from './progress.ts';
+import { reportScript, shelfScript, wordsScript } from './publish/data-scripts.ts';
+import { assertReplaceable, publishSite, restoreSite } from './publish/site.ts';
+import { sourceDigest } from './source-digest.ts';
+import { wordIndexText, wordsOf } from './word-index.ts';
+import { measureFiles } from './worker-pool.ts';
+
+export interface BuildOptions {
+  folders: readonly ArchiveFolder[];
+  out: string;
+  cacheFolder: string;
+  catalogue: Catalogue;
+  threads?: number;
+  signal?: AbortSignal;
+  say: (line: string) => void;
+}
+
+export interface BuildSummary {
+  report: BuildReport;
+  /** Files whose audio was decoded in this build; the others were known. */
+  decoded: number;
+  interrupted: boolean;
+}
+
+export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
+  const { folders, out, cacheFolder, say } = options;
+  await assertFolders(folders, out);
+  await assertReplaceable(out);
+  const unlock = await lockBuild(cacheFolder);
+  try {
+    await restoreSite(out);
+    const { files, problems } = await scanArchive(folders);
+    if (files.length === 0) {
+      const where = folders.map(({ path }) => path).join(', ');
+      throw new WrongUsage(`No audio files below ${where}. Expected WAV, AIFF, FLAC, MP3, Ogg Vorbis or Opus files.`);
+    }
+    say(`${count(files.length, 'audio file')} found.`);
+
+    const cache = await BuildCache.open(cacheFolder);
+    const measured = await measureArchive(files, cache, options);
+    if (measured.interrupted) return { report: emptyReport, decoded: measured.decoded, interrupted: true };
+
+    const gathered = await gatherSounds(files, cache, measured.digests, measured.problems, options.catalogue);
+    const positioned = await place(gathered.sounds, cacheFolder, say);
+    const report: BuildReport = { ...gathered.report, problems: [...problems, ...gathered.report.problems] };
+    await publish(positioned, report, options, cache);
+    return { report, decoded: measured.decoded, interrupted: false };
+  } finally {
+    unlock();
+  }
+}
+
+const emptyReport: BuildReport = {
+  folders: [],
+  filesFound: 0,
+  filesRead: 0,
+  sounds: 0,
+  seconds: 0,
+  problems: [],
+  warnings: [],
+  faults: [],
+  duplicates: [],
+  untagged: [],
+  rightsMissing: [],
+};
+
+async function assertFolders(folders: readonly ArchiveFolder[], out: string): Promise<void> {
+  for (const { path } of folders) {
+    if (!existsSync(path)) throw new WrongUsage(`${path} does not exist. Name the folder that holds your recordings.`);
+    if (!(await stat(path)).isDirectory()) {
+      throw new WrongUsage(`${path} is a file. Name the folder it lies in (or use "measure" for single files).`);
+    }
+    const archive = await realpath(path);
+    const site = await realOrPlanned(out);
+    if (contains(archive, site)) {
+      throw new WrongUsage(
+        `The site would lie inside the archive (${out} in ${path}), which is never written to. Choose another folder with --out.`,
+      );
+    }
+    if (contains(site, archive)) {
+      throw new WrongUsage(
+        `The archive ${path} lies inside ${out}, which a build replaces. Choose another with --out.`,
+      );
+    }
+  }
+}
+
+/** The real path of a folder that may not exist yet. */
+async function realOrPlanned(path: string): Promise<string> {
+  return existsSync(path) ? realpath(path) : join(await realOrPlanned(dirname(path)), basename(path));
+}
+
+function contains(folder: string, path: string): boolean {
+  const way = relative(folder, path);
+  return way === '' || !(way === '..' || way.startsWith('../') || way.startsWith('..\\') || /^[a-z]:/i.test(way));
+}
+
+interface MeasuredArchive {
+  digests: Map<string, string>;
+  /** Path -> why the file could not even be read. */
+  problems: Map<string, string>;
+  decoded: number;
+  interrupted: boolean;
+}
+
+async function measureArchive(
+  files: readonly ScannedFile[],
+  cache: BuildCache,
+  { cacheFolder, threads, signal, say }: BuildOptions,
+): Promise<MeasuredArchive> {
+  const digests = new Map<string, string>();
+  const problems = new Map<string, string>();
+  const byPath = new Map(files.map((file) => [file.path, file]));
+  const unknown: string[] = [];
+  for (const file of files) {
+    const digest = cache.digestOf(file);
+    if (digest !== null && (await cache.outcome(digest))) digests.set(file.path, digest);
+    else unknown.push(file.path);
+  }
+  let decoded = 0;
+  let done = 0;
+  if (unknown.length < files.length) say(`${count(files.length - unknown.length, 'file')} unchanged.`);
+  const progress = showProgress('Measuring', unknown.length);
+  try {
+    await measureFiles(unknown, {
+      cacheFolder,
+      ...(threads === undefined ? {} : { threads }),
+      ...(signal === undefined ? {} : { signal }),
+      async onDone(answer) {
+        const file = byPath.get(answer.path);
+        if (answer.problem !== null) problems.set(answer.path, answer.problem);
+        else if (answer.digest !== null && file) {
+          digests.set(answer.path, answer.digest);
+          cache.remember(file, answer.digest);
+          if (answer.decoded) decoded++;
+        }
+        progress.update(++done);
+      },
+    });
+  } finally {
+    progress.stop();
+    await cache.saveFiles();
+  }
+  return { digests, problems, decoded, interrupted: signal?.aborted ?? false };
+}
+
+interface Positioned {
+  sounds: Sound[];
+  vectors: Float32Array;
+  centre: number[];
+  scale: number[];
+}
+
+async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: string) => void): Promise<Positioned> {
+  const { centre, scale } = fitStandardisation(sounds);
+  const vectors = new Float32Array(sounds.length * VECTOR_SIZE);
+  sounds.forEach((sound, row) => {
+    vectors.set(vectorOf(sound, { centre, scale }), row * VECTOR_SIZE);
+  });
+  const key = parametersDigest({
+    LAYOUT,
+    source: sourceDigest(['scripts/place']),
+    vectors: parametersDigest([...new Uint32Array(vectors.buffer)]),
+  });
+  const kept = join(cacheFolder, 'layouts', `${key}.json`);
+  let positions = await readFile(kept, 'utf8').then(
+    (text) => JSON.parse(text) as Position[],
+    () => null,
+  );
+  if (positions === null) {
+    say('Drawing the map.');
+    positions = await layoutMap(vectors);
+    await writeWhole(kept, JSON.stringify(positions));
+  }
+  const placed = positions;
+  return {
+    sounds: sounds.map((sound, index) => ({ ...sound, mapX: placed[index].x, mapY: placed[index].y })),
+    vectors,
+    centre,
+    scale,
+  };
+}
+
+async function publish(
+  { sounds, vectors, centre, scale }: Positioned,
+  report: BuildReport,
+  { out, cacheFolder, catalogue, folders, say }: BuildOptions,
+  cache: BuildCache,
+): Promise<void> {
+  say('Writing the site.');
+  const pack = packSounds({
+    sounds,
+    vectors,
+    vectorSize: VECTOR_SIZE,
+    parameters: {
+      folders: folders.map(({ name }) => name),
+      seconds: report.seconds,
+      unreadableFiles: report.problems.length,
+      mapPlaces: namePlaces(
+        sounds.map((sound) => ({
+          position: { x: sound.mapX, y: sound.mapY },
+          tags: sound.tags,
+          words: wordsOf(sound.name),
+        })),
+      ),
+      vectorCentre: centre,
+      vectorScale: scale,
+      synonyms: catalogue.synonyms,
+    },
+  });
+  const data = new Map([
+    ['data/shelf.js', shelfScript(pack)],
+    ['data/report.js', reportScript(report)],
+    ['data/words.js', wordsScript(wordIndexText(pack, catalogue.synonyms))],
+  ]);
+  const previews = sounds.map(({ id, previewParts }) => ({ id, parts: previewParts }));
+  await publishSite({ data, previews }, out, cacheFolder, cache.previewFolder);
+}
+
+/** The lines a build ends with. */
+export function summaryLines({ report, decoded }: BuildSummary, out: string): string[] {
+  const lines = [
+    `${count(report.sounds, 'sound')}, ${spokenTime(report.seconds)} of audio, from ${count(report.filesRead, 'file')} (${decoded} decoded now).`,
+  ];
+  for (const { folder, file, found, expected, remedy } of report.problems) {
+    lines.push(`  ${JSON.stringify(`${folder}/${file}`)}: ${found} Expected: ${expected} ${remedy}`);
+  }
+  if (report.problems.length > 0) {
+    lines.push(`${count(report.problems.length, 'place', 'places')} gave no sound; the rest is on the page.`);
+  }
+  const serious = report.faults.filter(({ severity }) => severity === 'serious').length;
+  if (report.faults.length > 0) {
+    lines.push(`${count(report.faults.length, 'fault')} found, ${serious} serious: npm run takeshelf -- report`);
+  }
+  lines.push(`The site: ${join(out, 'index.html')}`);
+  return lines;
+}

@@ -1,0 +1,105 @@
+import { existsSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { basename, join } from 'node:path';
+import { Command, InvalidArgumentError } from 'commander';
+import { readCatalogue } from '../archive/catalogue.ts';
+import type { ArchiveFolder } from '../archive/scan.ts';
+import { buildSite, summaryLines } from '../build.ts';
+import { writeDemoArchive } from '../demo/demo-archive.ts';
+import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
+import { showProgress } from '../progress.ts';
+
+const INTERRUPTED = 1;
+
+export function buildCommand(): Command {
+  return new Command('build')
+    .description('measures the recordings in the folders and builds the site')
+    .argument(
+      '[folders...]',
+      'folders with recordings; without: those in catalogue/archive.yaml, else the demo archive',
+    )
+    .option('--out <folder>', 'where the site goes', 'site in the project')
+    .option('--catalogue <folder>', 'folder with names, tags and synonyms', 'catalogue in the project')
+    .option('--cache <folder>', 'where results are kept between builds', '.cache in the project')
+    .option('--threads <number>', 'worker threads', positiveWhole, availableParallelism())
+    .option('--json', 'prints the report as JSON lines')
+    .action(run);
+}
+
+interface Options {
+  out: string;
+  catalogue: string;
+  cache: string;
+  threads: number;
+  json?: boolean;
+}
+
+async function run(paths: string[], _options: Options, command: Command): Promise<void> {
+  const given = (name: keyof Options, fallback: string): string =>
+    command.getOptionValueSource(name) === 'default' ? fallback : fromCaller(String(command.getOptionValue(name)));
+  const say = (line: string): void => void process.stderr.write(`${line}\n`);
+  const out = given('out', defaultSite);
+  const catalogue = await readCatalogue(given('catalogue', catalogueFolder));
+  const folders = paths.length > 0 ? named(paths.map(fromCaller)) : await usualFolders(catalogue.folders, say);
+
+  const stop = new AbortController();
+  const onSignal = (): void => {
+    say('\nStopping. What is done is kept.');
+    stop.abort();
+  };
+  process.once('SIGINT', onSignal);
+  process.once('SIGTERM', onSignal);
+  try {
+    const summary = await buildSite({
+      folders,
+      out,
+      catalogue,
+      cacheFolder: given('cache', defaultCache),
+      threads: command.getOptionValue('threads') as number,
+      signal: stop.signal,
+      say,
+    });
+    if (summary.interrupted) {
+      say(`Stopped after ${summary.decoded} files. The next build goes on from there; the site is as it was.`);
+      process.exitCode = INTERRUPTED;
+      return;
+    }
+    for (const line of summaryLines(summary, out)) say(line);
+    if (command.getOptionValue('json')) {
+      process.stdout.write(
+        `${JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report })}\n`,
+      );
+    }
+  } finally {
+    process.off('SIGINT', onSignal);
+    process.off('SIGTERM', onSignal);
+  }
+}
+
+/** Each folder goes by its own name; two of one name are told apart by a number. */
+function named(paths: readonly string[]): ArchiveFolder[] {
+  const used = new Map<string, number>();
+  return [...new Set(paths)].map((path) => {
+    const name = basename(path) || 'archive';
+    const number = (used.get(name) ?? 0) + 1;
+    used.set(name, number);
+    return { name: number === 1 ? name : `${name} ${number}`, path };
+  });
+}
+
+async function usualFolders(catalogued: ArchiveFolder[], say: (line: string) => void): Promise<ArchiveFolder[]> {
+  if (catalogued.length > 0) return catalogued;
+  if (!existsSync(demoFolder)) {
+    say('No folder given: making the demo archive.');
+    const progress = showProgress('Synthesising', 1);
+    await writeDemoArchive(demoFolder, {});
+    progress.stop();
+  }
+  return [{ name: 'demo archive', path: demoFolder }];
+}
+
+export function positiveWhole(text: string): number {
+  const number = Number(text);
+  if (Number.isInteger(number) && number > 0) return number;
+  throw new InvalidArgumentError('A whole number above 0 was expected.');
+}

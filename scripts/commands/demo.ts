@@ -1,0 +1,34 @@
+import { Command, InvalidArgumentError } from 'commander';
+import { writeDemoArchive } from '../demo/demo-archive.ts';
+import { count } from '../messages.ts';
+import { fromCaller } from '../paths.ts';
+import { showProgress } from '../progress.ts';
+import { positiveWhole } from './build.ts';
+
+export function demoCommand(): Command {
+  return new Command('demo')
+    .description('writes the demo archive: synthesised recordings for an invented film, with truth.json')
+    .requiredOption('--to <folder>', 'a new or empty folder')
+    .option('--sounds <number>', 'about how many sounds', positiveWhole)
+    .option('--seed <number>', 'the same seed gives the same archive', seed)
+    .action(async ({ to, sounds, seed: chosen }: { to: string; sounds?: number; seed?: number }) => {
+      const folder = fromCaller(to);
+      let progress: ReturnType<typeof showProgress> | null = null;
+      const written = await writeDemoArchive(folder, {
+        ...(sounds === undefined ? {} : { sounds }),
+        ...(chosen === undefined ? {} : { seed: chosen }),
+        onProgress: (done, total) => {
+          progress ??= showProgress('Synthesising', total);
+          progress.update(done);
+        },
+      });
+      (progress as ReturnType<typeof showProgress> | null)?.stop();
+      process.stderr.write(`${count(written.files, 'file')} with ${count(written.sounds, 'sound')} in ${folder}\n`);
+    });
+}
+
+function seed(text: string): number {
+  const number = Number(text);
+  if (Number.isSafeInteger(number) && number >= 0) return number;
+  throw new InvalidArgumentError('A whole number from 0 was expected.');
+}

@@ -1,0 +1,76 @@
+import { basename } from 'node:path';
+import { Command } from 'commander';
+import type { Measurements } from '../../shared/sound.ts';
+import { UnreadableAudio } from '../archive/audio-stream.ts';
+import { type MeasuredTake, processFile } from '../archive/process-file.ts';
+import { messageOf } from '../messages.ts';
+import { fromCaller } from '../paths.ts';
+
+export function measureCommand(): Command {
+  return new Command('measure')
+    .description('prints the measurements of every sound in the files')
+    .argument('<files...>', 'audio files')
+    .option('--json', 'one JSON object a sound and line')
+    .action(run);
+}
+
+async function run(files: string[], { json }: { json?: boolean }): Promise<void> {
+  for (const file of files) {
+    try {
+      const { takes, format, warnings } = await processFile(fromCaller(file));
+      for (const warning of warnings) process.stderr.write(`${file}: ${warning}\n`);
+      for (const take of takes) {
+        const startSeconds = take.startFrame / format.sampleRateHz;
+        process.stdout.write(json ? jsonLine(file, startSeconds, take) : asText(file, startSeconds, take));
+      }
+    } catch (error) {
+      process.exitCode = 1;
+      const message =
+        error instanceof UnreadableAudio
+          ? `${error.found} Expected: ${error.expected} ${error.remedy}`
+          : `${messageOf(error)}.`;
+      process.stderr.write(`${file}: ${message}\n`);
+    }
+  }
+}
+
+function jsonLine(file: string, startSeconds: number, { id, measurements }: MeasuredTake): string {
+  return `${JSON.stringify({ id, file, startSeconds, ...measurements })}\n`;
+}
+
+/** A short table a person reads: what has no meaning is left out. */
+function asText(file: string, startSeconds: number, { id, label, measurements: m }: MeasuredTake): string {
+  const rows: [string, string | null][] = [
+    [
+      'length',
+      `${m.durationSeconds.toFixed(3)} s, active ${fixed(m.activeSeconds, 3, 's')} from ${fixed(m.activeStartSeconds, 3, 's')}`,
+    ],
+    ['gesture', m.gesture],
+    ['main accent', fixed(m.climaxSeconds, 3, 's')],
+    ['accents', accents(m)],
+    [
+      'loudness',
+      fixed(m.integratedLufs ?? m.momentaryMaxLufs, 1, m.integratedLufs === null ? 'LUFS (momentary)' : 'LUFS'),
+    ],
+    ['true peak', fixed(m.truePeakDbtp, 1, 'dBTP')],
+    ['noise floor', fixed(m.noiseFloorDbfs, 1, 'dBFS')],
+    ['brightness', fixed(m.centroidHz, 0, 'Hz centroid')],
+    ['note', m.note === null ? null : `${m.note} ${signed(m.centsOff)} cents, ${fixed(m.pitchHz, 1, 'Hz')}`],
+    ['faults', m.faultDetails.map(({ message }) => message).join(' ') || null],
+  ];
+  const lines = rows.filter(([, value]) => value !== null).map(([name, value]) => `  ${name.padEnd(12)} ${value}`);
+  const title = `${basename(file)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(3)} s` : ''}${label ? `: ${label}` : ''}`;
+  return `${title}  [${id}]\n${lines.join('\n')}\n`;
+}
+
+const fixed = (value: number | null, digits: number, unit: string): string | null =>
+  value === null ? null : `${value.toFixed(digits)} ${unit}`;
+const signed = (value: number | null): string => (value === null ? '' : `${value >= 0 ? '+' : ''}${value.toFixed(0)}`);
+
+function accents({ accents: all }: Measurements): string | null {
+  if (all.length === 0) return null;
+  const shown = all
+    .slice(0, 8)
+    .map(({ seconds, strengthDb }) => `${seconds.toFixed(3)} s (+${strengthDb.toFixed(0)} dB)`);
+  return shown.join(', ') + (all.length > shown.length ? `, and ${all.length - shown.length} more` : '');
+}

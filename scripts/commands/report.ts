@@ -1,0 +1,67 @@
+import { Command } from 'commander';
+import type { BuildReport } from '../../shared/report.ts';
+import type { Place } from '../../shared/sound.ts';
+import { count } from '../messages.ts';
+import { defaultSite, fromCaller } from '../paths.ts';
+import { valueOfScript } from '../publish/data-scripts.ts';
+import { readSiteData } from '../publish/site.ts';
+
+export function reportCommand(): Command {
+  return new Command('report')
+    .description('lists unreadable files, faults, duplicates, and sounds without tags or rights, as of the last build')
+    .option('--site <folder>', 'a built site', 'site in the project')
+    .option('--json', 'one JSON object a finding and line')
+    .action(run);
+}
+
+async function run({ json }: { json?: boolean }, command: Command): Promise<void> {
+  const given = command.getOptionValueSource('site') === 'default' ? null : String(command.getOptionValue('site'));
+  const site = given === null ? defaultSite : fromCaller(given);
+  const report = valueOfScript(await readSiteData(site, 'report.js'), 'report') as BuildReport;
+  process.stdout.write(json ? jsonLines(report) : asText(report));
+}
+
+function jsonLines({ problems, warnings, faults, duplicates, untagged, rightsMissing }: BuildReport): string {
+  const lines = [
+    ...problems.map((problem) => ({ finding: 'unreadable', ...problem })),
+    ...warnings.map((warning) => ({ finding: 'warning', ...warning })),
+    ...faults.map((fault) => ({ finding: 'fault', ...fault })),
+    ...duplicates.map((duplicate) => ({ finding: 'duplicate', ...duplicate })),
+    ...untagged.map((id) => ({ finding: 'untagged', id })),
+    ...rightsMissing.map((id) => ({ finding: 'rights-missing', id })),
+  ];
+  return lines.map((line) => `${JSON.stringify(line)}\n`).join('');
+}
+
+/** File names may hold anything: shown as JSON text where they hold control or direction marks, which could mislead. */
+const shown = (name: string): string =>
+  /[\p{Cc}\p{Cf}]/u.test(name) ? JSON.stringify(name).replace(/\p{Cf}/gu, escaped) : name;
+const escaped = (character: string): string => `\\u{${(character.codePointAt(0) ?? 0).toString(16)}}`;
+const at = ({ folder, file, startSeconds }: Place): string =>
+  `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}`;
+
+function asText(report: BuildReport): string {
+  const { problems, warnings, faults, duplicates, untagged, rightsMissing } = report;
+  const sections: [string, string[]][] = [
+    [
+      'Files that gave no sound',
+      problems.map((p) => `${shown(`${p.folder}/${p.file}`)}: ${p.found} Expected: ${p.expected} ${p.remedy}`),
+    ],
+    ['Odd files', warnings.map((w) => `${shown(`${w.folder}/${w.file}`)}: ${w.message}`)],
+    [
+      'Faults',
+      faults.map(
+        (f) =>
+          `${f.severity}: ${shown(f.name)}${f.seconds === null ? '' : ` at ${f.seconds.toFixed(2)} s`}: ${f.message} (${at(f.place)})`,
+      ),
+    ],
+    ['The same audio in several places', duplicates.map((d) => `${shown(d.name)}: ${d.places.map(at).join(' = ')}`)],
+  ];
+  const head = `${count(report.sounds, 'sound')} from ${count(report.filesRead, 'file')} of ${report.filesFound}.\n`;
+  const body = sections
+    .filter(([, lines]) => lines.length > 0)
+    .map(([title, lines]) => `\n${title} (${lines.length})\n${lines.map((line) => `  ${line}\n`).join('')}`)
+    .join('');
+  const curating = `\n${count(untagged.length, 'sound')} without tags, ${rightsMissing.length} without rights.\n`;
+  return head + body + curating;
+}

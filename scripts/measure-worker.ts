@@ -1,0 +1,64 @@
+/** A worker thread: takes one file at a time, leaves its result in the cache and says whether it had to decode. */
+import { mkdir } from 'node:fs/promises';
+import { dirname } from 'node:path';
+import { parentPort, workerData } from 'node:worker_threads';
+import { UnreadableAudio } from './archive/audio-stream.ts';
+import { BuildCache, type FileOutcome } from './archive/cache.ts';
+import { fileDigest } from './archive/identity.ts';
+import { type PreviewOfTake, processFile } from './archive/process-file.ts';
+import { writeWhole } from './atomic-file.ts';
+import { messageOf } from './messages.ts';
+import { previewScript } from './publish/data-scripts.ts';
+
+export interface FileDone {
+  path: string;
+  /** null when the file could not even be read. */
+  digest: string | null;
+  decoded: boolean;
+  /** Only when the file could not be read at all; otherwise the outcome is in the cache. */
+  problem: string | null;
+}
+
+const cache = await BuildCache.open((workerData as { cacheFolder: string }).cacheFolder);
+
+async function takeFile(path: string): Promise<FileDone> {
+  let digest: string;
+  try {
+    digest = await fileDigest(path);
+  } catch (error) {
+    return { path, digest: null, decoded: false, problem: messageOf(error) };
+  }
+  if (await cache.outcome(digest)) return { path, digest, decoded: false, problem: null };
+  let outcome: FileOutcome;
+  try {
+    outcome = { ok: true, result: await processFile(path, { onPreview: keepPreview }) };
+  } catch (error) {
+    outcome = failure(error);
+  }
+  await cache.saveOutcome(digest, outcome);
+  return { path, digest, decoded: true, problem: null };
+}
+
+function failure(error: unknown): FileOutcome {
+  if (error instanceof UnreadableAudio) {
+    return { ok: false, found: error.found, expected: error.expected, remedy: error.remedy };
+  }
+  return {
+    ok: false,
+    found: `Decoding stopped: ${messageOf(error)}.`,
+    expected: 'Audio that decodes to its end.',
+    remedy: 'Export the file again from its source, then build again.',
+  };
+}
+
+async function keepPreview(preview: PreviewOfTake): Promise<void> {
+  for (const part of preview.parts) {
+    const path = cache.previewPath(preview.id, part.part);
+    await mkdir(dirname(path), { recursive: true });
+    await writeWhole(path, previewScript(preview, part));
+  }
+}
+
+parentPort?.on('message', async (path: string) => {
+  parentPort?.postMessage(await takeFile(path));
+});

@@ -1,0 +1,19 @@
+/** Where things are: the project, and the folder the person called from. */
+
+import { join, resolve } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+/** The folder with package.json. */
+export const projectFolder = fileURLToPath(new URL('..', import.meta.url)).replace(/[/\\]$/, '');
+
+export const defaultSite = join(projectFolder, 'site');
+export const defaultCache = join(projectFolder, '.cache');
+export const demoFolder = join(projectFolder, 'demo-archive');
+export const catalogueFolder = join(projectFolder, 'catalogue');
+
+/** npm runs scripts in the project's folder and keeps the caller's in INIT_CWD. */
+const callerFolder = process.env.INIT_CWD ?? process.cwd();
+
+export function fromCaller(path: string): string {
+  return resolve(callerFolder, path);
+}

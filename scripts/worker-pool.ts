@@ -1,0 +1,71 @@
+/** Hands files to worker threads, one at a time each. A file that brings its thread down costs that file, not the build. */
+import { availableParallelism } from 'node:os';
+import { Worker } from 'node:worker_threads';
+import type { FileDone } from './measure-worker.ts';
+
+export interface PoolOptions {
+  cacheFolder: string;
+  threads?: number;
+  signal?: AbortSignal;
+  onDone: (done: FileDone) => void | Promise<void>;
+}
+
+/** Room for one file's samples, envelope and codecs; beyond it the thread ends, not the build. */
+const HEAP_MEGABYTES = 1024;
+
+export async function measureFiles(paths: readonly string[], options: PoolOptions): Promise<void> {
+  const { cacheFolder, signal, onDone, threads = availableParallelism() } = options;
+  let next = 0;
+  const lane = async (): Promise<void> => {
+    let worker: Worker | null = null;
+    try {
+      while (next < paths.length && !signal?.aborted) {
+        const path = paths[next++];
+        worker ??= start(cacheFolder);
+        const answer = await ask(worker, path, signal);
+        if (answer === null) return;
+        if ('crashed' in answer) {
+          worker = null;
+          await onDone({
+            path,
+            digest: null,
+            decoded: true,
+            problem: `decoding brought its thread down: ${answer.crashed}`,
+          });
+        } else await onDone(answer);
+      }
+    } finally {
+      await worker?.terminate();
+    }
+  };
+  await Promise.all(Array.from({ length: Math.min(threads, paths.length) }, lane));
+}
+
+function start(cacheFolder: string): Worker {
+  return new Worker(new URL('./measure-worker.ts', import.meta.url), {
+    workerData: { cacheFolder },
+    resourceLimits: { maxOldGenerationSizeMb: HEAP_MEGABYTES },
+  });
+}
+
+/** The worker's answer; null when interrupted. */
+function ask(worker: Worker, path: string, signal?: AbortSignal): Promise<FileDone | { crashed: string } | null> {
+  return new Promise((resolve) => {
+    const settle = (value: FileDone | { crashed: string } | null): void => {
+      worker.off('message', onMessage);
+      worker.off('error', onError);
+      worker.off('exit', onExit);
+      signal?.removeEventListener('abort', onAbort);
+      resolve(value);
+    };
+    const onMessage = (done: FileDone): void => settle(done);
+    const onError = (error: Error): void => settle({ crashed: error.message });
+    const onExit = (code: number): void => settle({ crashed: `it ended with code ${code}` });
+    const onAbort = (): void => settle(null);
+    worker.on('message', onMessage);
+    worker.on('error', onError);
+    worker.on('exit', onExit);
+    signal?.addEventListener('abort', onAbort);
+    worker.postMessage(path);
+  });
+}
