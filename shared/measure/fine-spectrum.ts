@@ -1,0 +1,86 @@
+/**
+ * What needs fine frequency resolution: a second transform of 16 384 samples every 8 192 at 48 kHz (Hann, channels'
+ * powers added). Gives the profile by semitones and whether the partials are harmonic.
+ */
+import { PROFILE_BANDS } from '../sound.ts';
+import type { ActivePart } from './active-part.ts';
+import { Fourier, hann } from './fourier.ts';
+import { type FrameAnalysis, isSilent } from './frames.ts';
+import { NumberList, PreciseList } from './growable.ts';
+import { bestRow, findPartials } from './partials.ts';
+import { profileOf, SemitoneBands } from './profile.ts';
+import { ANALYSIS_RATE_HZ } from './resample.ts';
+import { activeFrames } from './spectrum.ts';
+
+export interface FineSpectrum {
+  /** PROFILE_BANDS values, dB below the strongest band, mean over the active part. null for silence. */
+  profile: number[] | null;
+  /** True where strong partials stand in no harmonic row. null where there are no clear partials. */
+  inharmonic: boolean | null;
+}
+
+export const FINE_FRAME = 16_384;
+export const FINE_HOP = 8_192;
+/** A frame counts as tonal when its partials hold at least this share of its energy. */
+const LEAST_TONAL_SHARE = 0.3;
+const LEAST_ROW_SHARE = 0.7;
+
+export class FineSpectrumAnalysis implements FrameAnalysis {
+  readonly frameSize = FINE_FRAME;
+  readonly hopSize = FINE_HOP;
+  readonly #fourier = new Fourier(FINE_FRAME);
+  readonly #window = hann(FINE_FRAME);
+  readonly #power = new Float64Array(FINE_FRAME / 2 + 1);
+  readonly #binHz = ANALYSIS_RATE_HZ / FINE_FRAME;
+  readonly #bands = new SemitoneBands(ANALYSIS_RATE_HZ / FINE_FRAME);
+  readonly #frameBands = new Float64Array(PROFILE_BANDS);
+  readonly #energy = new PreciseList();
+  readonly #profiles = new NumberList();
+  readonly #tonalShare = new NumberList();
+  readonly #rowShare = new NumberList();
+
+  analyse(channels: readonly Float32Array[], offset: number): void {
+    const power = this.#power;
+    power.fill(0);
+    if (!isSilent(channels, offset, FINE_FRAME)) {
+      for (let channel = 0; channel < channels.length; channel += 2) {
+        const second = channel + 1 < channels.length ? channels[channel + 1] : null;
+        this.#fourier.addPower(power, channels[channel], second, offset, FINE_FRAME, this.#window);
+      }
+    }
+    let energy = 0;
+    for (let k = 1; k < power.length; k++) energy += power[k];
+    this.#energy.push(energy);
+    this.#bands.compute(power, this.#frameBands);
+    for (const value of this.#frameBands) this.#profiles.push(value);
+    this.#describePartials(power, energy);
+  }
+
+  #describePartials(power: Float64Array, energy: number): void {
+    const partials = energy > 0 ? findPartials(power, this.#binHz, 40, 10_000) : [];
+    // A partial's main lobe under the Hann window holds 1.5 times the power of a centred peak bin.
+    const tonal = partials.reduce((sum, partial) => sum + 1.5 * partial.power, 0);
+    this.#tonalShare.push(energy > 0 ? Math.min(1, tonal / energy) : 0);
+    this.#rowShare.push(bestRow(partials, this.#binHz)?.share ?? 0);
+  }
+
+  finish(active: ActivePart | null): FineSpectrum {
+    const energy = this.#energy.values;
+    const [from, to] = activeFrames(energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active);
+    if (active === null) return { profile: null, inharmonic: null };
+    const bands = new Float64Array(PROFILE_BANDS);
+    const profiles = this.#profiles.values;
+    let total = 0;
+    let tonal = 0;
+    let inRow = 0;
+    for (let frame = from; frame < to; frame++) {
+      for (let band = 0; band < PROFILE_BANDS; band++) bands[band] += profiles[frame * PROFILE_BANDS + band];
+      total += energy[frame];
+      if (this.#tonalShare.values[frame] < LEAST_TONAL_SHARE) continue;
+      tonal += energy[frame];
+      inRow += energy[frame] * this.#rowShare.values[frame];
+    }
+    const hasPartials = total > 0 && tonal >= total / 2;
+    return { profile: profileOf(bands), inharmonic: hasPartials ? inRow / tonal < LEAST_ROW_SHARE : null };
+  }
+}

@@ -1,0 +1,161 @@
+/**
+ * Everything the tool says about one sound, measured while it streams past. No sample is kept: what grows with the
+ * sound are values a frame (about 60 MB an hour), so a two-hour recording fits.
+ *
+ *   const measurer = new SoundMeasurer(format); for (const block of blocks) measurer.push(block); measurer.finish()
+ *
+ * Levels, loudness, true peak, envelope, stereo and faults are read at the sound's own rate; all that looks at the
+ * spectrum at 48 kHz, so that it does not depend on the rate. Runs alike in Node and in a browser.
+ */
+import type { Measurements, Waveform } from '../sound.ts';
+import { activePart } from './active-part.ts';
+import { EnvelopeFollower } from './envelope.ts';
+import { faultKinds, findFaults } from './faults.ts';
+import { FineSpectrumAnalysis } from './fine-spectrum.ts';
+import { FrameFeeder } from './frames.ts';
+import { LevelMeter } from './levels.ts';
+import { LoudnessMeter } from './loudness.ts';
+import { measureMovement } from './movement.ts';
+import { PitchAnalysis } from './pitch.ts';
+import { Resampler } from './resample.ts';
+import { RoughnessAnalysis } from './roughness.ts';
+import { SignalWatch } from './signal-watch.ts';
+import { SpectrumAnalysis } from './spectrum.ts';
+import { StereoMeter } from './stereo.ts';
+import { TruePeakMeter } from './true-peak.ts';
+import { WaveformDrawing } from './waveform.ts';
+
+export interface MeasureInput {
+  sampleRateHz: number;
+  channels: number;
+  /** null for lossy codecs. */
+  bitDepth: number | null;
+  /** WAVE_FORMAT_EXTENSIBLE channel mask, or null. */
+  channelMask: number | null;
+  /** Expected length. Only sets how finely the waveform is gathered; the frames pushed are what counts. */
+  totalFrames: number;
+}
+
+export interface MeasuredSound {
+  measurements: Measurements;
+  /** Minimum and maximum a column, interleaved, over the whole sound. */
+  waveform: Waveform;
+}
+
+export class SoundMeasurer {
+  readonly #input: MeasureInput;
+  readonly #levels: LevelMeter;
+  readonly #loudness: LoudnessMeter;
+  readonly #truePeak: TruePeakMeter;
+  readonly #envelope: EnvelopeFollower;
+  readonly #stereo: StereoMeter;
+  readonly #watch: SignalWatch;
+  readonly #drawing: WaveformDrawing;
+  readonly #resampler: Resampler;
+  readonly #spectrum: SpectrumAnalysis;
+  readonly #fine = new FineSpectrumAnalysis();
+  readonly #roughness = new RoughnessAnalysis();
+  readonly #pitch = new PitchAnalysis();
+  readonly #feeder: FrameFeeder;
+  #frames = 0;
+
+  constructor(input: MeasureInput) {
+    const { sampleRateHz, channels } = input;
+    this.#input = input;
+    this.#levels = new LevelMeter(sampleRateHz, channels, input.bitDepth);
+    this.#loudness = new LoudnessMeter(sampleRateHz, channels, input.channelMask);
+    this.#truePeak = new TruePeakMeter(sampleRateHz, channels);
+    this.#envelope = new EnvelopeFollower(sampleRateHz, channels);
+    this.#stereo = new StereoMeter(channels);
+    this.#watch = new SignalWatch(sampleRateHz, channels);
+    this.#drawing = new WaveformDrawing(input.totalFrames);
+    this.#resampler = new Resampler(channels, sampleRateHz);
+    this.#spectrum = new SpectrumAnalysis(sampleRateHz);
+    this.#feeder = new FrameFeeder(channels, [this.#spectrum, this.#fine, this.#roughness, this.#pitch]);
+  }
+
+  /** One array a channel, all of one length; any length. The arrays are only read during the call. */
+  push(block: readonly Float32Array[]): void {
+    const frames = block[0]?.length ?? 0;
+    if (frames === 0) return;
+    const clean = finite(block);
+    this.#frames += frames;
+    this.#levels.push(clean);
+    this.#loudness.push(clean);
+    this.#truePeak.push(clean);
+    this.#envelope.push(clean);
+    this.#stereo.push(clean);
+    this.#watch.push(clean);
+    this.#drawing.push(clean);
+    this.#feeder.push(this.#resampler.push(clean));
+  }
+
+  finish(): MeasuredSound {
+    this.#feeder.push(this.#resampler.finish());
+    this.#feeder.finish();
+    const { sampleRateHz, channels, bitDepth } = this.#input;
+    const durationSeconds = this.#frames / sampleRateHz;
+    const movement = measureMovement(this.#envelope.finish(), durationSeconds);
+    const active = activePart(movement.activeStartSeconds, movement.activeSeconds);
+    const levels = this.#levels.finish();
+    const loudness = this.#loudness.finish();
+    const { differenceShare, ...stereo } = this.#stereo.finish();
+    const fine = this.#fine.finish(active);
+    const faultDetails = findFaults({
+      durationSeconds,
+      channels,
+      levels,
+      loudness,
+      movement,
+      stereo: { ...stereo, differenceShare },
+      flaws: this.#watch.finish(),
+    });
+    const { firstClipSeconds: _, ...levelFields } = levels;
+    return {
+      measurements: {
+        durationSeconds,
+        sampleRateHz,
+        channels,
+        bitDepth,
+        ...loudness,
+        ...levelFields,
+        truePeakDbtp: this.#truePeak.finish(),
+        ...movement,
+        ...this.#spectrum.finish(active),
+        ...fine,
+        roughness: this.#roughness.finish(active),
+        ...this.#pitch.finish(active, fine.inharmonic),
+        ...stereo,
+        faults: faultKinds(faultDetails),
+        faultDetails,
+      },
+      waveform: this.#drawing.finish(),
+    };
+  }
+}
+
+/** Measures a sound that is whole in memory. */
+export function measureBlocks(
+  blocks: Iterable<readonly Float32Array[]>,
+  input: Omit<MeasureInput, 'totalFrames'> & { totalFrames?: number },
+): MeasuredSound {
+  const kept = [...blocks];
+  const totalFrames = input.totalFrames ?? kept.reduce((sum, block) => sum + (block[0]?.length ?? 0), 0);
+  const measurer = new SoundMeasurer({ ...input, totalFrames });
+  for (const block of kept) measurer.push(block);
+  return measurer.finish();
+}
+
+/** Broken numbers in float files (NaN, infinities) count as silence, so that one of them does not spoil the rest. */
+function finite(block: readonly Float32Array[]): readonly Float32Array[] {
+  return block.every(isFiniteThroughout)
+    ? block
+    : block.map((samples) => samples.map((x) => (Number.isFinite(x) ? x : 0)));
+}
+
+function isFiniteThroughout(samples: Float32Array): boolean {
+  // A sum in double precision of single-precision numbers is finite exactly when all of them are.
+  let sum = 0;
+  for (let frame = 0; frame < samples.length; frame++) sum += samples[frame];
+  return Number.isFinite(sum);
+}
