@@ -186,7 +186,7 @@ function residual(reader: BitReader, samples: Samples, order: number): void {
   const method = reader.unsigned(2);
   if (method > 1) throw new Error('A reserved residual coding.');
   const parameterBits = method === 0 ? 4 : 5;
-  const escape = method === 0 ? 15 : 31;
+  const plainBinary = method === 0 ? 15 : 31;
   const partitions = 1 << reader.unsigned(4);
   const partitionSamples = samples.length / partitions;
   if (!Number.isInteger(partitionSamples) || partitionSamples < order) throw new Error('Partitions that do not fit.');
@@ -194,7 +194,7 @@ function residual(reader: BitReader, samples: Samples, order: number): void {
     const from = partition === 0 ? order : partition * partitionSamples;
     const to = (partition + 1) * partitionSamples;
     const parameter = reader.unsigned(parameterBits);
-    if (parameter === escape) {
+    if (parameter === plainBinary) {
       const width = reader.unsigned(5);
       for (let index = from; index < to; index++) samples[index] = width === 0 ? 0 : reader.signed(width);
     } else {

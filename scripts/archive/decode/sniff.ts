@@ -88,7 +88,7 @@ export async function sniff(source: ByteSource): Promise<Sniffed> {
 function unknownWords(head: Uint8Array): string {
   if (head.every((byte) => byte === 0)) return 'a file that begins with nothing but zero bytes';
   const text = new TextDecoder('utf-8').decode(head.subarray(0, Math.max(1, head.length - 3)));
-  const isText = !/[\u0000-\u0008\u000e-\u001f\ufffd]/.test(text);
+  const isText = !/[^\P{Cc}\t\n\v\f\r]|\ufffd/u.test(text);
   if (isText && /^\s*<(!doctype|html)/i.test(text)) return 'a web page';
   if (isText) return 'a text file';
   return 'a file of unknown kind';

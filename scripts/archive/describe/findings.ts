@@ -1,0 +1,92 @@
+/** What one chunk or tag says, and how several of them become one description. */
+import type { EmbeddedText } from '../audio-stream.ts';
+import { tidy } from './text.ts';
+
+/** Any part of a description; what is absent was not said. */
+export type Findings = Partial<EmbeddedText>;
+
+const NOTHING: EmbeddedText = {
+  title: null,
+  description: null,
+  originator: null,
+  artist: null,
+  comment: null,
+  keywords: [],
+  date: null,
+  time: null,
+  timeReferenceSamples: null,
+  project: null,
+  scene: null,
+  take: null,
+  tape: null,
+  note: null,
+  trackNames: [],
+  rootNote: null,
+  rootCents: null,
+  loops: [],
+  markers: [],
+  claimedIntegratedLufs: null,
+  claimedTruePeakDbtp: null,
+};
+
+const MOST_LIST_ENTRIES = 10_000;
+
+/** One description from several findings: the first that says something wins; lists are joined without repetition. */
+export function merged(all: Findings[]): EmbeddedText {
+  const result: EmbeddedText = { ...NOTHING };
+  for (const key of TEXT_KEYS) result[key] = firstSaid(all, (part) => tidy(part[key] ?? '') || null);
+  for (const key of NUMBER_KEYS) {
+    result[key] = firstSaid(all, (part) => (Number.isFinite(part[key]) ? (part[key] ?? null) : null));
+  }
+  // Fine tuning belongs to the note it was given with.
+  const withNote = all.find((part) => typeof part.rootNote === 'number');
+  result.rootCents = withNote?.rootCents ?? null;
+  result.keywords = unique(all.flatMap((part) => part.keywords ?? []).map(tidy));
+  result.trackNames = firstList(all.map((part) => part.trackNames ?? [])).map(tidy);
+  result.loops = firstList(all.map((part) => part.loops ?? []));
+  result.markers = firstList(all.map((part) => part.markers ?? []))
+    .map((marker) => ({ ...marker, label: tidy(marker.label ?? '') || null, note: tidy(marker.note ?? '') || null }))
+    .sort((a, b) => a.startFrame - b.startFrame);
+  return result;
+}
+
+const TEXT_KEYS = [
+  'title',
+  'description',
+  'originator',
+  'artist',
+  'comment',
+  'date',
+  'time',
+  'project',
+  'scene',
+  'take',
+  'tape',
+  'note',
+] as const;
+
+const NUMBER_KEYS = ['timeReferenceSamples', 'rootNote', 'claimedIntegratedLufs', 'claimedTruePeakDbtp'] as const;
+
+function firstSaid<Value>(all: Findings[], read: (part: Findings) => Value | null): Value | null {
+  for (const part of all) {
+    const value = read(part);
+    if (value !== null) return value;
+  }
+  return null;
+}
+
+function firstList<Entry>(lists: Entry[][]): Entry[] {
+  return (lists.find((list) => list.length > 0) ?? []).slice(0, MOST_LIST_ENTRIES);
+}
+
+function unique(words: string[]): string[] {
+  const seen = new Set<string>();
+  return words
+    .filter((word) => {
+      const key = word.toLowerCase();
+      if (word === '' || seen.has(key)) return false;
+      seen.add(key);
+      return true;
+    })
+    .slice(0, MOST_LIST_ENTRIES);
+}
