@@ -2,8 +2,7 @@
  * Envelopes of the ear's critical bands, from one long transform: the bins of a band alone, transformed back, give the
  * band's analytic signal at a low rate; its absolute value is the envelope, whose own spectrum tells the modulation.
  */
-import FFT from 'fft.js';
-import { hann } from './fourier.ts';
+import { type Fourier, fourierOf } from './fourier.ts';
 
 /** Zwicker's critical bands, Hz (Zwicker & Fastl; from memory). The band above 12 kHz is left out. */
 const EDGES_HZ = [
@@ -23,96 +22,80 @@ export interface BandModulation {
 interface Band {
   firstBin: number;
   bins: number;
-  size: number;
+  fourier: Fourier;
 }
 
 export class BandEnvelopes {
   readonly #frameSize: number;
   readonly #binHz: number;
-  readonly #window: Float64Array;
-  readonly #transform: FFT;
-  readonly #input: Float64Array;
-  readonly #spectrum: Float64Array;
   readonly #bands: Band[];
-  readonly #small = new Map<number, { transform: FFT; input: Float64Array; output: Float64Array }>();
-  readonly #powers: Float64Array;
+  readonly #envelope: Float64Array;
+  readonly #flutter: Float64Array;
   readonly #sums: Float64Array;
   readonly #results: BandModulation[];
 
   constructor(frameSize: number, sampleRateHz: number) {
     this.#frameSize = frameSize;
     this.#binHz = sampleRateHz / frameSize;
-    this.#window = hann(frameSize);
-    this.#transform = new FFT(frameSize);
-    this.#input = new Float64Array(frameSize * 2);
-    this.#spectrum = new Float64Array(frameSize * 2);
     this.#bands = EDGES_HZ.slice(1).map((high, index) => {
       const firstBin = Math.ceil(EDGES_HZ[index] / this.#binHz);
       const bins = Math.ceil(high / this.#binHz) - firstBin;
       // Twice the band's width, since the square of a band signal is twice as wide as the band.
-      return { firstBin, bins, size: Math.max(256, 2 ** Math.ceil(Math.log2(bins * 2))) };
+      const size = Math.max(256, 2 ** Math.ceil(Math.log2(bins * 2)));
+      return { firstBin, bins, fourier: fourierOf(size) };
     });
-    for (const { size } of this.#bands) {
-      if (this.#small.has(size)) continue;
-      this.#small.set(size, {
-        transform: new FFT(size),
-        input: new Float64Array(size * 2),
-        output: new Float64Array(size * 2),
-      });
-    }
-    this.#powers = new Float64Array(Math.max(...this.#bands.map((band) => band.size)));
-    this.#sums = new Float64Array(this.#powers.length + 1);
+    const largest = Math.max(...this.#bands.map((band) => band.fourier.size));
+    this.#envelope = new Float64Array(largest);
+    this.#flutter = new Float64Array(largest);
+    this.#sums = new Float64Array(largest + 1);
     this.#results = this.#bands.map(() => ({ energy: 0, depth: 0 }));
   }
 
-  /** The result is overwritten by the next call. `weight` is that of a modulation rate, on its power. */
-  measure(
-    left: Float32Array,
-    right: Float32Array | null,
-    offset: number,
-    weight: (modulationHz: number) => number,
-  ): readonly BandModulation[] {
-    for (let n = 0; n < this.#frameSize; n++) {
-      this.#input[2 * n] = left[offset + n] * this.#window[n];
-      this.#input[2 * n + 1] = right === null ? 0 : right[offset + n] * this.#window[n];
-    }
-    this.#transform.transform(this.#spectrum, this.#input);
+  /**
+   * From the spectrum Z of a pair of channels (Fourier.addPower), real and imaginary parts interleaved. `weight` is
+   * that of a modulation rate, on its power. The result is overwritten by the next call.
+   */
+  measure(spectrum: readonly number[], weight: (modulationHz: number) => number): readonly BandModulation[] {
     this.#bands.forEach((band, index) => {
-      this.#measureBand(band, this.#results[index], weight);
+      this.#measureBand(spectrum, band, this.#results[index], weight);
     });
     return this.#results;
   }
 
-  #measureBand(band: Band, result: BandModulation, weight: (modulationHz: number) => number): void {
-    const { size } = band;
-    const small = this.#small.get(size);
-    if (small === undefined) return;
+  #measureBand(
+    spectrum: readonly number[],
+    { firstBin, bins, fourier }: Band,
+    result: BandModulation,
+    weight: (modulationHz: number) => number,
+  ): void {
+    const { size } = fourier;
     // Bins k and N - k of the pair's spectrum hold the analytic signals L + iR and the conjugate of L - iR: the sum of
     // their powers is twice the sum of the channels' powers at every moment.
-    const powers = this.#powers;
-    powers.fill(0, 0, size);
+    const envelope = this.#envelope;
+    envelope.fill(0, 0, size);
     for (const mirrored of [false, true]) {
-      small.input.fill(0);
-      for (let bin = 0; bin < band.bins; bin++) {
-        const k = mirrored ? this.#frameSize - band.firstBin - bin : band.firstBin + bin;
-        small.input[2 * bin] = this.#spectrum[2 * k];
-        small.input[2 * bin + 1] = (mirrored ? -1 : 1) * this.#spectrum[2 * k + 1];
-      }
-      small.transform.transform(small.output, small.input);
-      for (let n = 0; n < size; n++) powers[n] += small.output[2 * n] ** 2 + small.output[2 * n + 1] ** 2;
+      const output = fourier.complex((input) => {
+        for (let bin = 0; bin < bins; bin++) {
+          const k = mirrored ? this.#frameSize - firstBin - bin : firstBin + bin;
+          input[2 * bin] = spectrum[2 * k];
+          input[2 * bin + 1] = (mirrored ? -1 : 1) * spectrum[2 * k + 1];
+        }
+      });
+      for (let n = 0; n < size; n++)
+        envelope[n] += output[2 * n] * output[2 * n] + output[2 * n + 1] * output[2 * n + 1];
     }
     let energy = 0;
     for (let n = 0; n < size; n++) {
-      energy += powers[n];
-      powers[n] = Math.sqrt(powers[n]);
+      energy += envelope[n];
+      envelope[n] = Math.sqrt(envelope[n]);
     }
     result.energy = energy / size;
-    this.#flutter(powers, size, small.input);
-    small.transform.transform(small.output, small.input);
+    this.#findFlutter(size);
+    const output = fourier.real(this.#flutter);
     let modulation = 0;
     // One step of the envelope's spectrum is one bin of the long one.
     for (let k = 1; k < size / 2; k++) {
-      modulation += weight(k * this.#binHz) * (small.output[2 * k] ** 2 + small.output[2 * k + 1] ** 2);
+      modulation += weight(k * this.#binHz) * (output[2 * k] * output[2 * k] + output[2 * k + 1] * output[2 * k + 1]);
     }
     // A tone modulated to depth m flutters with m^2 / 2 of its energy; both halves of the spectrum count (Parseval).
     result.depth = energy > 0 ? Math.sqrt((2 * 2 * modulation) / size / energy) : 0;
@@ -122,23 +105,24 @@ export class BandEnvelopes {
    * The envelope minus its mean over SMOOTHING_SECONDS before, around or after, whichever comes nearest: beats remain,
    * a single attack or a plain decay leaves next to nothing, so that a hit is not called rough for being a hit.
    */
-  #flutter(envelope: Float64Array, size: number, output: Float64Array): void {
-    const width = Math.max(3, Math.round(SMOOTHING_SECONDS * size * this.#binHz));
+  #findFlutter(size: number): void {
+    const envelope = this.#envelope;
     const sums = this.#sums;
+    const width = Math.max(3, Math.round(SMOOTHING_SECONDS * size * this.#binHz));
+    const half = width >> 1;
     for (let n = 0; n < size; n++) sums[n + 1] = sums[n] + envelope[n];
-    const mean = (from: number, to: number): number => {
-      const start = Math.max(0, from);
-      const end = Math.min(size, to);
-      return end > start ? (sums[end] - sums[start]) / (end - start) : 0;
-    };
-    const half = Math.floor(width / 2);
     for (let n = 0; n < size; n++) {
-      const before = envelope[n] - mean(n - width + 1, n + 1);
-      const around = envelope[n] - mean(n - half, n - half + width);
-      const after = envelope[n] - mean(n, n + width);
+      const before = envelope[n] - this.#mean(n - width + 1, n + 1, size);
+      const around = envelope[n] - this.#mean(n - half, n - half + width, size);
+      const after = envelope[n] - this.#mean(n, n + width, size);
       const nearer = Math.abs(before) < Math.abs(after) ? before : after;
-      output[2 * n] = Math.abs(around) < Math.abs(nearer) ? around : nearer;
-      output[2 * n + 1] = 0;
+      this.#flutter[n] = Math.abs(around) < Math.abs(nearer) ? around : nearer;
     }
+  }
+
+  #mean(from: number, to: number, size: number): number {
+    const start = from < 0 ? 0 : from;
+    const end = to > size ? size : to;
+    return (this.#sums[end] - this.#sums[start]) / (end - start);
   }
 }

@@ -1,22 +1,25 @@
 /**
  * What needs fine frequency resolution: a second transform of 16 384 samples every 8 192 at 48 kHz (Hann, channels'
- * powers added). Gives the profile by semitones and whether the partials are harmonic.
+ * powers added). Gives the profile by semitones, whether the partials are harmonic, and from every second frame the
+ * roughness (of the first two channels).
  */
 import { PROFILE_BANDS } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
-import { Fourier, hann } from './fourier.ts';
-import { type FrameAnalysis, isSilent } from './frames.ts';
+import { fourierOf, hann } from './fourier.ts';
+import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { NumberList, PreciseList } from './growable.ts';
 import { bestRow, findPartials } from './partials.ts';
-import { profileOf, SemitoneBands } from './profile.ts';
+import { profileOf, semitoneBands } from './profile.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
-import { activeFrames } from './spectrum.ts';
+import { RoughnessMeter } from './roughness.ts';
 
 export interface FineSpectrum {
   /** PROFILE_BANDS values, dB below the strongest band, mean over the active part. null for silence. */
   profile: number[] | null;
   /** True where strong partials stand in no harmonic row. null where there are no clear partials. */
   inharmonic: boolean | null;
+  /** See roughness.ts. */
+  roughness: number | null;
 }
 
 export const FINE_FRAME = 16_384;
@@ -28,24 +31,29 @@ const LEAST_ROW_SHARE = 0.7;
 export class FineSpectrumAnalysis implements FrameAnalysis {
   readonly frameSize = FINE_FRAME;
   readonly hopSize = FINE_HOP;
-  readonly #fourier = new Fourier(FINE_FRAME);
+  readonly #fourier = fourierOf(FINE_FRAME);
   readonly #window = hann(FINE_FRAME);
   readonly #power = new Float64Array(FINE_FRAME / 2 + 1);
   readonly #binHz = ANALYSIS_RATE_HZ / FINE_FRAME;
-  readonly #bands = new SemitoneBands(ANALYSIS_RATE_HZ / FINE_FRAME);
+  readonly #bands = semitoneBands(ANALYSIS_RATE_HZ / FINE_FRAME);
   readonly #frameBands = new Float64Array(PROFILE_BANDS);
   readonly #energy = new PreciseList();
   readonly #profiles = new NumberList();
   readonly #tonalShare = new NumberList();
   readonly #rowShare = new NumberList();
+  readonly #roughness = new RoughnessMeter(FINE_FRAME, ANALYSIS_RATE_HZ, (2 * FINE_HOP) / ANALYSIS_RATE_HZ);
 
   analyse(channels: readonly Float32Array[], offset: number): void {
     const power = this.#power;
     power.fill(0);
-    if (!isSilent(channels, offset, FINE_FRAME)) {
+    const forRoughness = this.#energy.length % 2 === 0;
+    if (isSilent(channels, offset, FINE_FRAME)) {
+      if (forRoughness) this.#roughness.pushSilence();
+    } else {
       for (let channel = 0; channel < channels.length; channel += 2) {
         const second = channel + 1 < channels.length ? channels[channel + 1] : null;
-        this.#fourier.addPower(power, channels[channel], second, offset, FINE_FRAME, this.#window);
+        const spectrum = this.#fourier.addPower(power, channels[channel], second, offset, FINE_FRAME, this.#window);
+        if (channel === 0 && forRoughness) this.#roughness.push(spectrum);
       }
     }
     let energy = 0;
@@ -67,7 +75,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   finish(active: ActivePart | null): FineSpectrum {
     const energy = this.#energy.values;
     const [from, to] = activeFrames(energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active);
-    if (active === null) return { profile: null, inharmonic: null };
+    if (active === null) return { profile: null, inharmonic: null, roughness: null };
     const bands = new Float64Array(PROFILE_BANDS);
     const profiles = this.#profiles.values;
     let total = 0;
@@ -81,6 +89,10 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
       inRow += energy[frame] * this.#rowShare.values[frame];
     }
     const hasPartials = total > 0 && tonal >= total / 2;
-    return { profile: profileOf(bands), inharmonic: hasPartials ? inRow / tonal < LEAST_ROW_SHARE : null };
+    return {
+      profile: profileOf(bands),
+      inharmonic: hasPartials ? inRow / tonal < LEAST_ROW_SHARE : null,
+      roughness: this.#roughness.finish(active),
+    };
   }
 }

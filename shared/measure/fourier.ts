@@ -5,27 +5,30 @@
  * their powers: |L[k]|^2 + |R[k]|^2 = (|Z[k]|^2 + |Z[N-k]|^2) / 2.
  */
 import FFT from 'fft.js';
+import { remembered } from './memo.ts';
 
 export class Fourier {
   readonly size: number;
   /** Bins 0..size/2 of a real signal. */
   readonly bins: number;
   readonly #transform: FFT;
-  readonly #input: Float64Array;
-  readonly #output: Float64Array;
+  // Plain arrays: fft.js keeps its tables in such, and runs twice as fast when it meets one kind of array only.
+  readonly #input: number[];
+  readonly #output: number[];
 
   constructor(size: number) {
     this.size = size;
     this.bins = size / 2 + 1;
     this.#transform = new FFT(size);
-    this.#input = new Float64Array(size * 2);
-    this.#output = new Float64Array(size * 2);
+    this.#input = new Array<number>(size * 2).fill(0);
+    this.#output = new Array<number>(size * 2).fill(0);
   }
 
   /**
-   * Adds to `power` the power spectrum of `length` samples of one or two channels from `offset` on, under `window`
-   * (null: none), followed by zeros up to the transform's size. The constant offset is taken out when `hann` says that
-   * the window is one: its spectrum then reaches only the bins 0 and 1.
+   * Transforms `length` samples of one or two channels from `offset` on, under `window` (null: none), followed by
+   * zeros up to the transform's size, and adds their power spectrum to `power`. Under a window, which must then be
+   * Hann's, the constant offset is taken out: its spectrum reaches only the bins 0 and 1.
+   * What comes back is Z, real and imaginary parts interleaved, and lasts until the next call.
    */
   addPower(
     power: Float64Array,
@@ -34,7 +37,7 @@ export class Fourier {
     offset: number,
     length: number,
     window: Float64Array | null,
-  ): void {
+  ): readonly number[] {
     const input = this.#input;
     for (let n = 0; n < length; n++) {
       const weight = window === null ? 1 : window[n];
@@ -54,6 +57,23 @@ export class Fourier {
       const mirrorIm = output[2 * (size - k) + 1];
       power[k] += (re * re + im * im + mirrorRe * mirrorRe + mirrorIm * mirrorIm) / 2;
     }
+    return output;
+  }
+
+  /** Transform of complex numbers, interleaved, written by `fill` into an array of zeros. */
+  complex(fill: (input: number[]) => void): readonly number[] {
+    this.#input.fill(0);
+    fill(this.#input);
+    this.#transform.transform(this.#output, this.#input);
+    return this.#output;
+  }
+
+  /** Transform of real numbers; bins 0..size/2 of it are valid. */
+  real(values: Float64Array): readonly number[] {
+    const input = this.#input;
+    for (let n = 0; n < this.size; n++) input[n] = values[n];
+    this.#transform.realTransform(this.#output, input);
+    return this.#output;
   }
 
   /** The Hann window's own spectrum is N/2 at bin 0 and -N/4 at bins 1 and -1: what a constant puts there goes. */
@@ -72,20 +92,18 @@ export class Fourier {
   autocorrelation(power: Float64Array, correlation: Float64Array): void {
     const input = this.#input;
     const size = this.size;
-    for (let k = 0; k < this.bins; k++) {
-      input[2 * k] = power[k];
-      input[2 * k + 1] = 0;
-    }
-    for (let k = this.bins; k < size; k++) {
-      input[2 * k] = power[size - k];
-      input[2 * k + 1] = 0;
-    }
-    this.#transform.transform(this.#output, input);
+    for (let k = 0; k < this.bins; k++) input[k] = power[k];
+    for (let k = this.bins; k < size; k++) input[k] = power[size - k];
+    // The spectrum is real and symmetric, so its transform is real and needs no inverse.
+    this.#transform.realTransform(this.#output, input);
     for (let lag = 0; lag < correlation.length; lag++) correlation[lag] = this.#output[2 * lag] / size;
   }
 }
 
+/** One transform a size for all who call it in turn: nothing outlives a call but what it returns, until the next. */
+export const fourierOf = remembered((size: number) => new Fourier(size));
+
 /** Hann window for overlapping frames (its period is its length). */
-export function hann(size: number): Float64Array {
-  return Float64Array.from({ length: size }, (_, n) => 0.5 - 0.5 * Math.cos((2 * Math.PI * n) / size));
-}
+export const hann = remembered((size: number) =>
+  Float64Array.from({ length: size }, (_, n) => 0.5 - 0.5 * Math.cos((2 * Math.PI * n) / size)),
+);

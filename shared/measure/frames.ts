@@ -3,6 +3,8 @@
  * up to the sound's end, with silence before and behind, so that an attack on the very first sample is heard at full
  * weight. All share one buffer, as long as the longest frame and the block under way.
  */
+import type { ActivePart } from './active-part.ts';
+
 export interface FrameAnalysis {
   readonly frameSize: number;
   readonly hopSize: number;
@@ -82,6 +84,14 @@ export class FrameFeeder {
     this.#length -= used;
     this.#start = needed;
   }
+}
+
+/** First and last + 1 of the frames whose centres lie in the active part; at least one. */
+export function activeFrames(frames: number, hopSeconds: number, active: ActivePart | null): [number, number] {
+  if (active === null) return [0, frames];
+  const from = Math.min(frames - 1, Math.max(0, Math.round(active.startSeconds / hopSeconds)));
+  const to = Math.min(frames, Math.round(active.endSeconds / hopSeconds) + 1);
+  return [from, Math.max(from + 1, to)];
 }
 
 /** True where a frame holds nothing but digital silence. */

@@ -18,7 +18,6 @@ import { LoudnessMeter } from './loudness.ts';
 import { measureMovement } from './movement.ts';
 import { PitchAnalysis } from './pitch.ts';
 import { Resampler } from './resample.ts';
-import { RoughnessAnalysis } from './roughness.ts';
 import { SignalWatch } from './signal-watch.ts';
 import { SpectrumAnalysis } from './spectrum.ts';
 import { StereoMeter } from './stereo.ts';
@@ -54,8 +53,7 @@ export class SoundMeasurer {
   readonly #resampler: Resampler;
   readonly #spectrum: SpectrumAnalysis;
   readonly #fine = new FineSpectrumAnalysis();
-  readonly #roughness = new RoughnessAnalysis();
-  readonly #pitch = new PitchAnalysis();
+  readonly #pitch: PitchAnalysis;
   readonly #feeder: FrameFeeder;
   #frames = 0;
 
@@ -71,7 +69,8 @@ export class SoundMeasurer {
     this.#drawing = new WaveformDrawing(input.totalFrames);
     this.#resampler = new Resampler(channels, sampleRateHz);
     this.#spectrum = new SpectrumAnalysis(sampleRateHz);
-    this.#feeder = new FrameFeeder(channels, [this.#spectrum, this.#fine, this.#roughness, this.#pitch]);
+    this.#pitch = new PitchAnalysis(input.totalFrames / sampleRateHz);
+    this.#feeder = new FrameFeeder(channels, [this.#spectrum, this.#fine, this.#pitch]);
   }
 
   /** One array a channel, all of one length; any length. The arrays are only read during the call. */
@@ -123,7 +122,6 @@ export class SoundMeasurer {
         ...movement,
         ...this.#spectrum.finish(active),
         ...fine,
-        roughness: this.#roughness.finish(active),
         ...this.#pitch.finish(active, fine.inharmonic),
         ...stereo,
         faults: faultKinds(faultDetails),

@@ -11,11 +11,10 @@
  */
 import type { Hertz } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
-import { Fourier } from './fourier.ts';
-import { type FrameAnalysis, isSilent } from './frames.ts';
+import { fourierOf } from './fourier.ts';
+import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { NumberList, PreciseList } from './growable.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
-import { activeFrames } from './spectrum.ts';
 
 export interface Pitch {
   /** 25 Hz .. 5 kHz. null where no frame is periodic, frames disagree, or partials are inharmonic. */
@@ -32,6 +31,8 @@ export const LOWEST_PITCH_HZ = 25;
 export const HIGHEST_PITCH_HZ = 5_000;
 const FRAME = 4096;
 const HOP = 2048;
+/** Longer sounds get half as many frames. */
+const SHORT_SOUND_SECONDS = 5;
 /** A maximum this near the highest one is taken, the first from the left. */
 const KEY_MAXIMUM_SHARE = 0.9;
 /** Frames less periodic than this do not vote. */
@@ -42,15 +43,16 @@ const LEAST_CONFIDENCE = 0.5;
 
 export class PitchAnalysis implements FrameAnalysis {
   readonly frameSize = FRAME;
-  readonly hopSize = HOP;
-  readonly #fourier = new Fourier(FRAME * 2);
+  readonly hopSize: number;
+  readonly #fourier = fourierOf(FRAME * 2);
   readonly #power: Float64Array;
   readonly #correlation: Float64Array;
   readonly #energy = new PreciseList();
   readonly #hz = new NumberList();
   readonly #clarity = new NumberList();
 
-  constructor() {
+  constructor(expectedSeconds: number) {
+    this.hopSize = expectedSeconds > SHORT_SOUND_SECONDS ? HOP * 2 : HOP;
     this.#power = new Float64Array(this.#fourier.bins);
     this.#correlation = new Float64Array(Math.ceil(ANALYSIS_RATE_HZ / LOWEST_PITCH_HZ) + 2);
   }
@@ -88,7 +90,7 @@ export class PitchAnalysis implements FrameAnalysis {
     const energy = this.#energy.values;
     const hz = this.#hz.values;
     const clarity = this.#clarity.values;
-    const [from, to] = activeFrames(energy.length, HOP / ANALYSIS_RATE_HZ, active);
+    const [from, to] = activeFrames(energy.length, this.hopSize / ANALYSIS_RATE_HZ, active);
     const votes = new Float64Array(
       Math.ceil(12 * VOTES_A_SEMITONE * Math.log2(HIGHEST_PITCH_HZ / LOWEST_PITCH_HZ)) + 1,
     );

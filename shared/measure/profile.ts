@@ -8,10 +8,11 @@
  * semitone, so low notes spread over their neighbours.
  */
 import { PROFILE_BANDS, PROFILE_LOWEST_HZ } from '../sound.ts';
+import { remembered } from './memo.ts';
 
 export const PROFILE_FLOOR_DB = -80;
 
-export class SemitoneBands {
+class SemitoneBands {
   readonly #first = new Int32Array(PROFILE_BANDS);
   readonly #shares: Float64Array[] = [];
 
@@ -42,6 +43,8 @@ export class SemitoneBands {
     }
   }
 }
+
+export const semitoneBands = remembered((binHz: number) => new SemitoneBands(binHz));
 
 /** Bands in dB below the strongest; null where none holds energy. */
 export function profileOf(bands: Float64Array): number[] | null {

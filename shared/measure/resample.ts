@@ -8,6 +8,7 @@
  * pass unchanged. Both ends stand in silence.
  */
 import { kaiser, kaiserBeta, kaiserTaps, sinc } from './kaiser.ts';
+import { remembered } from './memo.ts';
 
 export const ANALYSIS_RATE_HZ = 48_000;
 
@@ -34,16 +35,12 @@ export class Resampler {
   #outputFrames = 0;
 
   constructor(channels: number, fromHz: number, toHz: number = ANALYSIS_RATE_HZ) {
-    const shared = greatestCommonDivisor(fromHz, toHz);
-    this.#up = toHz / shared;
-    this.#down = fromHz / shared;
-    const lowerHz = Math.min(fromHz, toHz);
-    const passHz = Math.min(PASS_HZ, lowerHz * LARGEST_PASS_SHARE);
-    // The slope falls from there to its mirror image about half the lower rate.
-    const taps = kaiserTaps(REJECTION_DB, (lowerHz - 2 * passHz) / fromHz);
-    this.#taps = taps + (taps % 2);
-    this.#phases = this.#up <= MOST_EXACT_PHASES ? this.#up : INTERPOLATED_PHASES;
-    this.#table = filterTable(this.#taps, this.#phases, lowerHz / fromHz);
+    const { up, down, taps, phases, table } = conversion(fromHz)(toHz);
+    this.#up = up;
+    this.#down = down;
+    this.#taps = taps;
+    this.#phases = phases;
+    this.#table = table;
     this.#historyLength = this.#taps;
     this.#historyStart = -this.#taps;
     this.#history = Array.from({ length: channels }, () => new Float32Array(this.#taps * 2));
@@ -160,6 +157,28 @@ export function resample(channels: readonly Float32Array[], fromHz: number, toHz
     return whole;
   });
 }
+
+interface Conversion {
+  up: number;
+  down: number;
+  taps: number;
+  phases: number;
+  table: Float64Array;
+}
+
+const conversion = remembered((fromHz: number) =>
+  remembered((toHz: number): Conversion => {
+    const shared = greatestCommonDivisor(fromHz, toHz);
+    const up = toHz / shared;
+    const lowerHz = Math.min(fromHz, toHz);
+    const passHz = Math.min(PASS_HZ, lowerHz * LARGEST_PASS_SHARE);
+    // The slope falls from there to its mirror image about half the lower rate.
+    const wanted = kaiserTaps(REJECTION_DB, (lowerHz - 2 * passHz) / fromHz);
+    const taps = wanted + (wanted % 2);
+    const phases = up <= MOST_EXACT_PHASES ? up : INTERPOLATED_PHASES;
+    return { up, down: fromHz / shared, taps, phases, table: filterTable(taps, phases, lowerHz / fromHz) };
+  }),
+);
 
 /** One row of taps a phase, and one more, so that interpolation finds a neighbour; each row passes 0 Hz unchanged. */
 function filterTable(taps: number, phases: number, cutoffShare: number): Float64Array {

@@ -12,35 +12,35 @@
  */
 import type { ActivePart } from './active-part.ts';
 import { BandEnvelopes } from './band-envelopes.ts';
-import { type FrameAnalysis, isSilent } from './frames.ts';
+import { activeFrames } from './frames.ts';
 import { NumberList, PreciseList } from './growable.ts';
-import { ANALYSIS_RATE_HZ } from './resample.ts';
-import { activeFrames } from './spectrum.ts';
 
-const FRAME = 16_384;
-const HOP = 16_384;
 const LOWEST_MODULATION_HZ = 20;
 const HIGHEST_MODULATION_HZ = 300;
 const SHORTEST_SECONDS = 0.05;
 /** Bands this far below the strongest are not heard beside it. */
 const BAND_RANGE = 1e-5;
 
-export class RoughnessAnalysis implements FrameAnalysis {
-  readonly frameSize = FRAME;
-  readonly hopSize = HOP;
-  readonly #envelopes = new BandEnvelopes(FRAME, ANALYSIS_RATE_HZ);
+/** Takes the spectra of frames `hopSeconds` apart and gives one roughness for the sound. */
+export class RoughnessMeter {
+  readonly #hopSeconds: number;
+  readonly #envelopes: BandEnvelopes;
   readonly #energy = new PreciseList();
   readonly #roughness = new NumberList();
 
-  analyse(channels: readonly Float32Array[], offset: number): void {
-    if (isSilent(channels, offset, FRAME)) {
-      this.#energy.push(0);
-      this.#roughness.push(0);
-      return;
-    }
-    const bands = this.#envelopes.measure(channels[0], channels.length > 1 ? channels[1] : null, offset, (hz) =>
-      hz < LOWEST_MODULATION_HZ || hz > HIGHEST_MODULATION_HZ ? 0 : modulationWeight(hz) ** 2,
-    );
+  constructor(frameSize: number, sampleRateHz: number, hopSeconds: number) {
+    this.#hopSeconds = hopSeconds;
+    this.#envelopes = new BandEnvelopes(frameSize, sampleRateHz);
+  }
+
+  pushSilence(): void {
+    this.#energy.push(0);
+    this.#roughness.push(0);
+  }
+
+  /** `spectrum`: Z of a pair of channels, as Fourier.addPower returns it. */
+  push(spectrum: readonly number[]): void {
+    const bands = this.#envelopes.measure(spectrum, modulationWeight);
     let strongest = 0;
     let energy = 0;
     for (const band of bands) {
@@ -62,7 +62,7 @@ export class RoughnessAnalysis implements FrameAnalysis {
   finish(active: ActivePart | null): number | null {
     const energy = this.#energy.values;
     if (active === null || active.endSeconds - active.startSeconds < SHORTEST_SECONDS) return null;
-    const [from, to] = activeFrames(energy.length, HOP / ANALYSIS_RATE_HZ, active);
+    const [from, to] = activeFrames(energy.length, this.#hopSeconds, active);
     let total = 0;
     let sum = 0;
     for (let frame = from; frame < to; frame++) {
@@ -73,6 +73,8 @@ export class RoughnessAnalysis implements FrameAnalysis {
   }
 }
 
+/** Weight of a modulation rate on the power of the modulation. */
 function modulationWeight(hz: number): number {
-  return (hz / 70) * Math.exp(1 - hz / 70);
+  if (hz < LOWEST_MODULATION_HZ || hz > HIGHEST_MODULATION_HZ) return 0;
+  return ((hz / 70) * Math.exp(1 - hz / 70)) ** 2;
 }

@@ -6,8 +6,8 @@
 import { CEPSTRUM_COEFFICIENTS, type Hertz } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
 import { Cepstrum } from './cepstrum.ts';
-import { Fourier, hann } from './fourier.ts';
-import { type FrameAnalysis, isSilent } from './frames.ts';
+import { fourierOf, hann } from './fourier.ts';
+import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { NumberList, PreciseList } from './growable.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
 
@@ -42,7 +42,7 @@ const CEPSTRUM_RANGE_DB = 60;
 export class SpectrumAnalysis implements FrameAnalysis {
   readonly frameSize = SPECTRUM_FRAME;
   readonly hopSize = SPECTRUM_HOP;
-  readonly #fourier = new Fourier(SPECTRUM_FRAME);
+  readonly #fourier = fourierOf(SPECTRUM_FRAME);
   readonly #window = hann(SPECTRUM_FRAME);
   readonly #power: Float64Array;
   readonly #binHz = ANALYSIS_RATE_HZ / SPECTRUM_FRAME;
@@ -172,14 +172,6 @@ const NO_SPECTRUM: Spectrum = {
   cepstrumMean: null,
   cepstrumSpread: null,
 };
-
-/** First and last + 1 of the frames whose centres lie in the active part; at least one. */
-export function activeFrames(frames: number, hopSeconds: number, active: ActivePart | null): [number, number] {
-  if (active === null) return [0, frames];
-  const from = Math.min(frames - 1, Math.max(0, Math.round(active.startSeconds / hopSeconds)));
-  const to = Math.min(frames, Math.round(active.endSeconds / hopSeconds) + 1);
-  return [from, Math.max(from + 1, to)];
-}
 
 function rolloffBin(power: Float64Array, energy: number): number {
   const wanted = energy * ROLLOFF_SHARE;

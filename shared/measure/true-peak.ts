@@ -12,6 +12,7 @@
  */
 import type { Decibels } from '../sound.ts';
 import { kaiser, sinc } from './kaiser.ts';
+import { remembered } from './memo.ts';
 
 const TAPS = 32;
 const BETA = 6;
@@ -95,11 +96,11 @@ function isExtreme(buffer: Float32Array, n: number): boolean {
 }
 
 /** Weights that give the value `share` of the way from one sample to the next. */
-function interpolator(share: number): Float64Array {
+const interpolator = remembered((share: number): Float64Array => {
   const taps = Float64Array.from({ length: TAPS }, (_, tap) => {
     const distance = share + TAPS / 2 - 1 - tap;
     return sinc(distance) * kaiser(distance / (TAPS / 2), BETA);
   });
   const sum = taps.reduce((total, tap) => total + tap, 0);
   return taps.map((tap) => tap / sum);
-}
+});
