@@ -8,8 +8,11 @@
 import { existsSync } from 'node:fs';
 import { readFile, realpath, stat } from 'node:fs/promises';
 import { basename, dirname, join, relative } from 'node:path';
+import { tokenise } from '../shared/query/tokens.ts';
+import { exportWordIndex } from '../shared/query/word-file.ts';
+import { buildWordIndex } from '../shared/query/words.ts';
 import type { BuildReport } from '../shared/report.ts';
-import { packSounds } from '../shared/shelf.ts';
+import { packSounds, Shelf } from '../shared/shelf.ts';
 import type { Sound } from '../shared/sound.ts';
 import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../shared/vectors.ts';
 import { BuildCache } from './archive/cache.ts';
@@ -26,7 +29,6 @@ import { showProgress } from './progress.ts';
 import { reportScript, shelfScript, wordsScript } from './publish/data-scripts.ts';
 import { assertReplaceable, publishSite, restoreSite } from './publish/site.ts';
 import { sourceDigest } from './source-digest.ts';
-import { wordIndexText, wordsOf } from './word-index.ts';
 import { measureFiles } from './worker-pool.ts';
 
 export interface BuildOptions {
@@ -224,18 +226,17 @@ async function publish(
         sounds.map((sound) => ({
           position: { x: sound.mapX, y: sound.mapY },
           tags: sound.tags,
-          words: wordsOf(sound.name),
+          words: tokenise(sound.name),
         })),
       ),
       vectorCentre: centre,
       vectorScale: scale,
-      synonyms: catalogue.synonyms,
     },
   });
   const data = new Map([
     ['data/shelf.js', shelfScript(pack)],
     ['data/report.js', reportScript(report)],
-    ['data/words.js', wordsScript(wordIndexText(pack, catalogue.synonyms))],
+    ['data/words.js', wordsScript(exportWordIndex(buildWordIndex(new Shelf(pack), catalogue.vocabulary)))],
   ]);
   const previews = sounds.map(({ id, previewParts }) => ({ id, parts: previewParts }));
   await publishSite({ data, previews }, out, cacheFolder, cache.previewFolder);

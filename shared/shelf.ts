@@ -94,8 +94,6 @@ export interface ShelfParameters {
   /** Median of each vector dimension and its scale, as used. */
   vectorCentre: number[];
   vectorScale: number[];
-  measurementVersion: number;
-  synonyms: string[][];
 }
 
 export interface PackInput {

@@ -2,7 +2,7 @@
  * What people decided, read from the catalogue's text files. Never written here.
  *
  *   archive.yaml       folders: [{ name, path }]       where the recordings are
- *   vocabulary.yaml    synonyms: [[gong, tam-tam], ...] words that mean the same in this house
+ *   vocabulary.yaml    alike, kinds, tags                     words that mean the same in this house; its tags
  *   sessions/*.yaml    sounds: { ID: { name, session, tags, rights, owner, notes } }
  */
 import { existsSync } from 'node:fs';
@@ -11,6 +11,7 @@ import { homedir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { parse } from 'yaml';
 import { z } from 'zod';
+import { NO_VOCABULARY, readVocabulary, type Vocabulary } from '../../shared/query/vocabulary.ts';
 import { messageOf, WrongUsage } from '../messages.ts';
 import type { ArchiveFolder } from './scan.ts';
 
@@ -28,14 +29,22 @@ const sessionSchema = z.object({ sounds: z.record(z.string(), decisionSchema).nu
 const archiveSchema = z
   .object({ folders: z.array(z.object({ name: z.string().min(1), path: z.string().min(1) }).strict()).nullable() })
   .strict();
-const vocabularySchema = z.object({ synonyms: z.array(z.array(z.string().min(1)).min(2)) }).strict();
+
+const vocabularySchema = z.unknown().transform((data, context): Vocabulary => {
+  try {
+    return readVocabulary(data);
+  } catch (error) {
+    context.addIssue({ code: 'custom', message: messageOf(error) });
+    return z.NEVER;
+  }
+});
 
 /** What a person decided about one sound. */
 export type Decision = z.infer<typeof decisionSchema>;
 
 export interface Catalogue {
   folders: ArchiveFolder[];
-  synonyms: string[][];
+  vocabulary: Vocabulary;
   decisions: Map<string, Decision>;
 }
 
@@ -55,7 +64,7 @@ export async function readCatalogue(folder: string): Promise<Catalogue> {
   }
   return {
     folders: (archive?.folders ?? []).map(({ name, path }) => ({ name, path: fromHome(path, dirname(archivePath)) })),
-    synonyms: vocabulary?.synonyms ?? [],
+    vocabulary: vocabulary ?? NO_VOCABULARY,
     decisions,
   };
 }
@@ -65,7 +74,7 @@ function fromHome(path: string, base: string): string {
   return path.startsWith('~/') ? join(homedir(), path.slice(2)) : resolve(base, path);
 }
 
-async function readYaml<T>(path: string, schema: z.ZodType<T>): Promise<T | null> {
+async function readYaml<T>(path: string, schema: z.ZodType<T, unknown>): Promise<T | null> {
   if (!existsSync(path)) return null;
   let value: unknown;
   try {

@@ -30,11 +30,15 @@ export interface LayoutOptions {
   onProgress?: (share: number) => void;
 }
 
-/** One position a row of `vectors`; all within -1..1, the wider axis filling it. */
-export async function layoutMap(vectors: Float32Array, options: LayoutOptions = {}): Promise<Position[]> {
-  const count = vectors.length / VECTOR_SIZE;
+/** One position a likeness vector; all within -1..1, the wider axis filling it. */
+export function layoutMap(vectors: Float32Array, options: LayoutOptions = {}): Promise<Position[]> {
   const rows = weighted(vectors);
-  const width = rows.length / Math.max(1, count);
+  return layoutRows(rows, rows.length / Math.max(1, vectors.length / VECTOR_SIZE), options);
+}
+
+/** The same for any rows of `width` numbers. */
+export async function layoutRows(rows: Float32Array, width: number, options: LayoutOptions = {}): Promise<Position[]> {
+  const count = width > 0 ? rows.length / width : 0;
   const k = Math.min(LAYOUT.neighbours, Math.floor((count - 1) / 2));
   if (k < 2) return fitToSquare(principalAxes(rows, width));
   const { indices, distances } = nearestRows(rows, width, k);

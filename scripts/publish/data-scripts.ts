@@ -16,7 +16,7 @@ const json = (value: unknown): string =>
 const call = (name: string, value: unknown): string => `takeshelf.receive(${json(name)},${json(value)});\n`;
 
 export const shelfScript = (pack: Uint8Array): string => call('shelf', base64(pack));
-export const wordsScript = (index: string): string => call('words', index);
+export const wordsScript = (index: Uint8Array): string => call('words', base64(index));
 export const reportScript = (report: BuildReport): string => call('report', report);
 
 export function previewScript({ id, gainDb, waveform }: PreviewOfTake, part: PreviewPart): string {

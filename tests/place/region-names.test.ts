@@ -1,0 +1,30 @@
+import { expect, test } from 'vitest';
+import { seededRandom } from '../../scripts/place/layout.ts';
+import { type NamedSound, namePlaces } from '../../scripts/place/region-names.ts';
+
+test('a region is named by the words that set it apart, not by those found everywhere', () => {
+  const random = seededRandom(5);
+  const around = (x: number, y: number): { x: number; y: number } => ({ x: x + random() * 0.2, y: y + random() * 0.2 });
+  const group = (x: number, y: number, tags: string[], words: string[]): NamedSound[] =>
+    Array.from({ length: 20 }, () => ({
+      position: around(x, y),
+      tags: [...tags, 'recorded'],
+      words: [...words, 'the'],
+    }));
+  const places = namePlaces([
+    ...group(-1, -1, ['metal'], ['swipe']),
+    ...group(1, -1, ['glass'], ['rubbed']),
+    ...group(0, 1, ['water'], ['drip']),
+  ]);
+  const labels = places.map(({ label }) => label);
+  for (const tag of ['metal', 'glass', 'water']) expect(labels.some((label) => label.startsWith(tag))).toBe(true);
+  expect(labels.join(' ')).not.toMatch(/recorded|the/);
+  const metal = places.find(({ label }) => label.startsWith('metal'));
+  expect(metal?.x).toBeLessThan(-0.7);
+  expect(metal?.y).toBeLessThan(-0.7);
+});
+
+test('few sounds have no places', () => {
+  expect(namePlaces([])).toEqual([]);
+  expect(namePlaces([{ position: { x: 0, y: 0 }, tags: ['metal'], words: [] }])).toEqual([]);
+});
