@@ -1,10 +1,32 @@
 import { defineConfig } from 'vitest/config';
 
+const root = new URL('..', import.meta.url).pathname;
+
 export default defineConfig({
   test: {
-    root: new URL('..', import.meta.url).pathname,
-    include: ['tests/**/*.test.ts'],
-    exclude: ['tests/browser/**', 'tests/bench/**', 'node_modules/**'],
-    testTimeout: 30_000,
+    root,
+    reporters: ['default', './tests/closing-line.ts'],
+    projects: [
+      {
+        test: {
+          root,
+          name: 'pure',
+          include: ['tests/**/*.test.ts'],
+          exclude: ['tests/browser/**', 'tests/build/**', 'node_modules/**'],
+          testTimeout: 60_000,
+        },
+      },
+      {
+        // Real builds and a real browser: one file after the other, so that times measured in them mean something.
+        test: {
+          root,
+          name: 'whole',
+          include: ['tests/build/**/*.test.ts', 'tests/browser/**/*.test.ts'],
+          fileParallelism: false,
+          testTimeout: 120_000,
+          hookTimeout: 180_000,
+        },
+      },
+    ],
   },
 });
