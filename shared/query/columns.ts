@@ -28,23 +28,3 @@ export function accentColumns(columns: SoundColumns): AccentColumns {
   }
   return { offsets, seconds: Float64Array.from(seconds) };
 }
-
-/**
- * Each sound's standing in the archive: the share 0..1 of other measured sounds that lie below it, equal values
- * sharing the middle of their run. NaN where the sound has no value; a lone value stands at 0.5.
- */
-export function standing(values: Float32Array | Float64Array): Float32Array {
-  const order: number[] = [];
-  for (let i = 0; i < values.length; i++) if (!Number.isNaN(values[i])) order.push(i);
-  order.sort((a, b) => values[a] - values[b]);
-  const share = new Float32Array(values.length).fill(Number.NaN);
-  const last = order.length - 1;
-  for (let start = 0; start <= last; ) {
-    let end = start;
-    while (end < last && values[order[end + 1]] === values[order[start]]) end++;
-    const middle = last === 0 ? 0.5 : (start + end) / 2 / last;
-    for (let at = start; at <= end; at++) share[order[at]] = middle;
-    start = end + 1;
-  }
-  return share;
-}

@@ -1,0 +1,147 @@
+/** Criteria on the sound itself: its colour and its pitch. */
+import { hertzToNote, nearestNote, noteToHertz, pitchClassName, semitonesToRate } from '../music.ts';
+import type { NumericField } from '../shelf.ts';
+import type { Semitones } from '../sound.ts';
+import type { ChipOf, PitchTarget } from './chips.ts';
+import { type ColourRule, colourOf, FULL_SHARE, NO_SHARE } from './colours.ts';
+import type { Criterion, Reason, Scene } from './criterion.ts';
+import { formatHertz } from './describe.ts';
+import { factsOf } from './facts.ts';
+import { FITS, LEFT_OUT, type Reach, scoreMiss } from './fit.ts';
+import { wordReason } from './word-criteria.ts';
+
+/** A sound called dark that was not measured so still answers, as if just inside the outer third. */
+const FULLY = 0.6;
+const NAMED_BONUS = 0.1;
+
+export function colourCriterion({ colour }: ChipOf<'colour'>, scene: Scene): Criterion {
+  const { rule } = colourOf(colour);
+  const { columns, index } = scene;
+  const named = index.match(colour, undefined, true);
+  const measured = measuredColour(rule, scene);
+  const scores = new Float32Array(columns.count);
+  for (let sound = 0; sound < scores.length; sound++) {
+    const score = measured.score(sound);
+    scores[sound] = named.scores[sound] > 0 ? Math.min(1, Math.max(score, FULLY) + NAMED_BONUS) : score;
+  }
+  return {
+    weight: 0.7,
+    measured: false,
+    scores,
+    full: FULLY,
+    reason(sound) {
+      const reason = named.reason(sound);
+      return measured.reason(sound) ?? (reason && wordReason(reason, colour));
+    },
+  };
+}
+
+interface Measured {
+  score(sound: number): number;
+  reason(sound: number): Reason | null;
+}
+
+function measuredColour(rule: ColourRule, scene: Scene): Measured {
+  const { columns, semitones } = scene;
+  if (rule.by === 'presence') {
+    const values = columns.number(rule.field);
+    const holds = (sound: number) => Number.isNaN(values[sound]) !== rule.present;
+    const text = PRESENCE[rule.field]?.[rule.present ? 0 : 1] ?? '';
+    return {
+      score: (sound) => (holds(sound) ? 1 : LEFT_OUT),
+      reason: (sound) => (holds(sound) ? { text, fits: true } : null),
+    };
+  }
+  if (rule.by === 'mono') {
+    const channels = columns.number('channels');
+    const widths = columns.number('stereoWidth');
+    const isMono = (sound: number) => channels[sound] === 1 || widths[sound] < SAME_CHANNELS;
+    return {
+      score: (sound) => (isMono(sound) === rule.mono ? 1 : LEFT_OUT),
+      reason: (sound) => (isMono(sound) === rule.mono ? { text: rule.mono ? 'mono' : 'stereo', fits: true } : null),
+    };
+  }
+  const standing = factsOf(columns).standing(rule.field, factorUnder(rule.field, semitones));
+  const towards = (sound: number) => (rule.end === 'high' ? standing[sound] : 1 - standing[sound]);
+  return {
+    score: (sound) => scoreStanding(towards(sound)),
+    reason(sound) {
+      const share = towards(sound);
+      if (!(share >= NO_SHARE)) return null;
+      return { text: `${rule.comparative} than ${Math.round(share * 100)} %`, fits: share >= 1 - FULL_SHARE };
+    },
+  };
+}
+
+const PRESENCE: Partial<Record<NumericField, readonly [has: string, lacks: string]>> = {
+  pitchHz: ['pitched', 'no pitch'],
+  tremoloHz: ['tremolo', 'no tremolo'],
+  pulseBpm: ['pulse', 'no pulse'],
+};
+
+/** Side at under a hundredth of the whole: both channels hold the same. */
+const SAME_CHANNELS = 0.01;
+
+/** FULLY at the edge of the outer third, 1 at the very end; down to a third of FULLY at the half, then left out. */
+function scoreStanding(share: number): number {
+  if (!(share >= NO_SHARE)) return LEFT_OUT;
+  const edge = 1 - FULL_SHARE;
+  if (share >= edge) return FULLY + ((1 - FULLY) * (share - edge)) / (1 - edge);
+  return FULLY / 3 + ((FULLY * 2) / 3) * ((share - NO_SHARE) / (edge - NO_SHARE));
+}
+
+/** What varispeed does to a measurement: frequencies go with the rate, times against it, the rest stays. */
+export function factorUnder(field: NumericField, semitones: Semitones): number {
+  const rate = semitonesToRate(semitones);
+  if (field.endsWith('Hz') || field === 'pulseBpm' || field === 'brightnessSlope') return rate;
+  return field.endsWith('Seconds') ? 1 / rate : 1;
+}
+
+/** Exact: within a quarter tone fits, a tone and a half is shown. Near: a tone and a half fits, a fourth is shown. */
+const NOTE_REACH: Reach = { fits: 50, shown: 150 };
+const NEAR_REACH: Reach = { fits: 150, shown: 500 };
+
+export function pitchCriterion({ target, near }: ChipOf<'pitch'>, { columns, semitones }: Scene): Criterion {
+  const reach = near ? NEAR_REACH : NOTE_REACH;
+  const pitches = columns.number('pitchHz');
+  const rate = semitonesToRate(semitones);
+  const missOf = centsFrom(target);
+  const scores = new Float32Array(columns.count);
+  for (let sound = 0; sound < scores.length; sound++) {
+    const miss = missOf(pitches[sound] * rate);
+    scores[sound] = Number.isNaN(miss) ? LEFT_OUT : scoreMiss(miss, reach);
+  }
+  return {
+    weight: 1,
+    measured: true,
+    scores,
+    full: FITS,
+    reason(sound) {
+      const hertz = pitches[sound] * rate;
+      const nearest = nearestNote(hertz);
+      if (!nearest) return null;
+      const cents = Math.round(missOf(hertz));
+      const off = `${cents < 0 ? '-' : '+'}${Math.abs(cents)} cents`;
+      return { text: `${nearest.name}, ${formatHertz(hertz)}, ${off}${ofTarget(target)}`, fits: scores[sound] >= FITS };
+    },
+  };
+}
+
+function ofTarget(target: PitchTarget): string {
+  if (target.unit === 'hertz') return ` from ${formatHertz(target.hertz)}`;
+  return target.unit === 'class' ? ` from ${pitchClassName(target.pitchClass)}` : '';
+}
+
+/** Cents from the target, -600..600 for a pitch class; NaN for what has no pitch. */
+function centsFrom(target: PitchTarget): (hertz: number) => number {
+  if (target.unit === 'class') {
+    return (hertz) => {
+      const note = hertzToNote(hertz);
+      if (note === null) return Number.NaN;
+      const above = (((note - target.pitchClass) % 12) + 12) % 12;
+      return (above > 6 ? above - 12 : above) * 100;
+    };
+  }
+  const wanted = target.unit === 'note' ? noteToHertz(target.noteNumber) : target.hertz;
+  return (hertz) => (hertz > 0 ? 1200 * Math.log2(hertz / wanted) : Number.NaN);
+}

@@ -1,0 +1,234 @@
+/** Criteria on time: how long a sound is and where its accent falls. */
+import { barSeconds, semitonesToRate, varispeedFor } from '../music.ts';
+import type { Seconds } from '../sound.ts';
+import { type Chip, type ChipOf, lengthSeconds, momentSeconds } from './chips.ts';
+import type { Criterion, Reason, Scene } from './criterion.ts';
+import { formatSeconds, formatSemitones } from './describe.ts';
+import { factsOf } from './facts.ts';
+import {
+  aboutReach,
+  accentMiss,
+  exactReach,
+  FITS,
+  LEFT_OUT,
+  lengthMiss,
+  type Reach,
+  scoreMiss,
+  TRIM_BURDEN,
+} from './fit.ts';
+
+/**
+ * What the lengths and accents of a question come to together. "2 bars at 84, accent at end" is one wish: that the
+ * accent falls after two bars, however long the sound rings on; then the length asks nothing by itself.
+ */
+export interface TimeGoal {
+  /** The one length asked for; null where there is none, or several, or it lacks a tempo. */
+  seconds: Seconds | null;
+  reach: (wanted: Seconds) => Reach;
+  accentEndsIt: boolean;
+}
+
+export function timeGoal(chips: readonly Chip[]): TimeGoal {
+  const asked = chips.filter((chip) => !chip.negated);
+  const lengths = asked.filter(
+    (chip): chip is ChipOf<'length'> => chip.kind === 'length' && (chip.fit === 'exact' || chip.fit === 'about'),
+  );
+  const [length] = lengths;
+  const seconds = lengths.length === 1 ? lengthSeconds(length.length) : null;
+  return {
+    seconds,
+    reach: length?.fit === 'about' ? aboutReach : exactReach,
+    accentEndsIt: seconds !== null && asked.some((chip) => chip.kind === 'accent' && isAtEnd(chip)),
+  };
+}
+
+function isAtEnd({ at }: ChipOf<'accent'>): boolean {
+  return at.unit === 'downbeat' || (at.unit === 'share' && at.share === 1);
+}
+
+export function lengthCriterion(chip: ChipOf<'length'>, goal: TimeGoal, scene: Scene): Criterion | null {
+  const wanted = lengthSeconds(chip.length);
+  if (wanted === null) return null;
+  if (chip.fit === 'under') return within(0, wanted, scene);
+  if (chip.fit === 'over') return within(wanted, Number.POSITIVE_INFINITY, scene);
+  if (goal.accentEndsIt && !chip.negated) return null;
+  return fittingLength(wanted, (chip.fit === 'about' ? aboutReach : exactReach)(wanted), scene);
+}
+
+export function lengthRangeCriterion(chip: ChipOf<'length-range'>, scene: Scene): Criterion | null {
+  const from = lengthSeconds(chip.from);
+  const to = lengthSeconds(chip.to);
+  return from === null || to === null ? null : within(Math.min(from, to), Math.max(from, to), scene);
+}
+
+/** Limits go by the length of the whole sound, as it is drawn and listed. */
+function within(from: Seconds, to: Seconds, { columns, semitones }: Scene): Criterion {
+  const stretch = 1 / semitonesToRate(semitones);
+  const durations = columns.number('durationSeconds');
+  const scores = new Float32Array(columns.count);
+  // Columns hold 32-bit floats: "over 2.2 s" must not leave out a sound of exactly 2.2 s for its last bit.
+  const lowest = from * (1 - ROUNDING);
+  const highest = to * (1 + ROUNDING);
+  for (let sound = 0; sound < scores.length; sound++) {
+    const seconds = durations[sound] * stretch;
+    scores[sound] = seconds >= lowest && seconds <= highest ? 1 : LEFT_OUT;
+  }
+  return {
+    weight: 0,
+    measured: false,
+    scores,
+    full: 0,
+    reason: (sound) => ({ text: `${formatSeconds(durations[sound] * stretch)} long`, fits: true }),
+  };
+}
+
+const ROUNDING = 1e-6;
+
+/** The whole sound or its sounding part, whichever comes closer: a loop is cut to length, a hit dies before its file ends. */
+function fittingLength(wanted: Seconds, reach: Reach, { columns, semitones }: Scene): Criterion {
+  const stretch = 1 / semitonesToRate(semitones);
+  const durations = columns.number('durationSeconds');
+  const sounding = columns.number('activeSeconds');
+  const missOf = (sound: number) => lengthMiss(durations[sound] * stretch, sounding[sound] * stretch, wanted);
+  const scores = new Float32Array(columns.count);
+  for (let sound = 0; sound < scores.length; sound++) scores[sound] = scoreMiss(missOf(sound), reach);
+  return {
+    weight: 1.5,
+    measured: true,
+    scores,
+    full: FITS,
+    reason(sound) {
+      const miss = missOf(sound);
+      const length = wanted + miss;
+      const whole = Math.abs(durations[sound] * stretch - length) < ROUNDING * length;
+      const text = `${whole ? `${formatSeconds(length)} long` : `sounds for ${formatSeconds(length)}`}, ${formatMiss(miss)}`;
+      return bendable(text, scores[sound], length, wanted);
+    },
+  };
+}
+
+/** A miss for reading, sign shown: "+2 ms", "-310 ms", "+1.2 s". */
+export function formatMiss(miss: Seconds): string {
+  const milliseconds = Math.round(miss * 1000);
+  const sign = milliseconds < 0 ? '-' : '+';
+  const size = Math.abs(milliseconds);
+  return size < 1000 ? `${sign}${size} ms` : `${sign}${Number((size / 1000).toFixed(2))} s`;
+}
+
+/** Adds, for what does not fit as it is, the varispeed that makes it fit. */
+function bendable(text: string, score: number, length: Seconds, wanted: Seconds): Reason {
+  if (score >= FITS) return { text, fits: true };
+  const semitones = varispeedFor(length, wanted);
+  return { text: semitones === null ? text : `${text} (exact at ${formatSemitones(semitones)})`, fits: false };
+}
+
+export function accentCriterion({ at }: ChipOf<'accent'>, goal: TimeGoal, scene: Scene): Criterion | null {
+  const isEnd = at.unit === 'downbeat' || (at.unit === 'share' && at.share === 1);
+  if (isEnd && goal.seconds !== null) return accentAt(goal.seconds, goal.reach(goal.seconds), false, scene);
+  if (at.unit === 'share') return accentShare(at.share, scene);
+  if (at.unit === 'downbeat') return at.tempo && accentOnBarLine(barSeconds(at.tempo, at.metre), scene);
+  const wanted = momentSeconds(at);
+  return wanted === null ? null : accentAt(wanted, exactReach(wanted), true, scene);
+}
+
+/** A lesser accent that falls where it should is worth this much of the main one. */
+const LESSER_ACCENT = 0.95;
+
+/**
+ * The accent must fall at a time after the start of the sound, of which the silent head may be trimmed. With
+ * `anyAccent` lesser accents count too, a little less.
+ */
+function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, { columns, semitones }: Scene): Criterion {
+  const stretch = 1 / semitonesToRate(semitones);
+  const climaxes = columns.number('climaxSeconds');
+  const heads = columns.number('activeStartSeconds');
+  const accents = factsOf(columns).accents();
+  const headOf = (sound: number) => (heads[sound] > 0 ? heads[sound] * stretch : 0);
+  const scoreOf = (sound: number, accent: Seconds) => {
+    const { miss, trim } = accentMiss(accent * stretch, headOf(sound), wanted);
+    return scoreMiss(miss, reach, trim * TRIM_BURDEN);
+  };
+  const best = (sound: number): { score: number; accent: Seconds; main: boolean } => {
+    let score = Number.isNaN(climaxes[sound]) ? LEFT_OUT : scoreOf(sound, climaxes[sound]);
+    let accent = climaxes[sound];
+    let main = true;
+    if (!anyAccent || score >= FITS) return { score, accent, main };
+    for (let at = accents.offsets[sound]; at < accents.offsets[sound + 1]; at++) {
+      const lesser = scoreOf(sound, accents.seconds[at]) * LESSER_ACCENT;
+      if (lesser > score && lesser > 0) {
+        score = lesser;
+        accent = accents.seconds[at];
+        main = false;
+      }
+    }
+    return { score, accent, main };
+  };
+  const scores = new Float32Array(columns.count);
+  for (let sound = 0; sound < scores.length; sound++) scores[sound] = best(sound).score;
+  return {
+    weight: 1.5,
+    measured: true,
+    scores,
+    full: FITS,
+    reason(sound) {
+      const { accent, main } = best(sound);
+      const { miss, trim } = accentMiss(accent * stretch, headOf(sound), wanted);
+      const trimmed = trim >= 0.0005 ? `, head trimmed by ${formatSeconds(trim)}` : '';
+      const text = `${main ? 'accent' : 'lesser accent'} ${formatMiss(miss)}${trimmed}`;
+      return bendable(text, scores[sound], wanted + miss, wanted);
+    },
+  };
+}
+
+/** Accents within a sixteenth of the sounding length fit; beyond three tenths the accent is elsewhere. */
+const SHARE_REACH: Reach = { fits: 1 / 16, shown: 0.3 };
+
+function accentShare(wanted: number, { columns }: Scene): Criterion {
+  const climaxes = columns.number('climaxSeconds');
+  const heads = columns.number('activeStartSeconds');
+  const sounding = columns.number('activeSeconds');
+  const shareOf = (sound: number) => (climaxes[sound] - heads[sound]) / sounding[sound];
+  const scores = new Float32Array(columns.count);
+  for (let sound = 0; sound < scores.length; sound++) {
+    const share = shareOf(sound);
+    scores[sound] = Number.isFinite(share) ? scoreMiss(share - wanted, SHARE_REACH) : LEFT_OUT;
+  }
+  return {
+    weight: 1.2,
+    measured: true,
+    scores,
+    full: FITS,
+    reason: (sound) => ({
+      text: `accent at ${Math.round(Math.min(1, Math.max(0, shareOf(sound))) * 100)} % of its length`,
+      fits: scores[sound] >= FITS,
+    }),
+  };
+}
+
+/** The main accent must fall on some bar line after the first. */
+function accentOnBarLine(bar: Seconds, { columns, semitones }: Scene): Criterion {
+  const stretch = 1 / semitonesToRate(semitones);
+  const climaxes = columns.number('climaxSeconds');
+  const heads = columns.number('activeStartSeconds');
+  const nearest = (sound: number) => {
+    const accent = climaxes[sound] * stretch;
+    const line = Math.max(1, Math.round(accent / bar));
+    return { line, ...accentMiss(accent, heads[sound] > 0 ? heads[sound] * stretch : 0, line * bar) };
+  };
+  const reach: Reach = { fits: exactReach(bar).fits, shown: bar / 4 };
+  const scores = new Float32Array(columns.count);
+  for (let sound = 0; sound < scores.length; sound++) {
+    const { miss, trim } = nearest(sound);
+    scores[sound] = Number.isNaN(miss) ? LEFT_OUT : scoreMiss(miss, reach, trim * TRIM_BURDEN);
+  }
+  return {
+    weight: 1.2,
+    measured: true,
+    scores,
+    full: FITS,
+    reason(sound) {
+      const { miss, line } = nearest(sound);
+      return { text: `accent ${formatMiss(miss)} on the downbeat of bar ${line + 1}`, fits: scores[sound] >= FITS };
+    },
+  };
+}

@@ -1,0 +1,45 @@
+/** Cuts names, tags and questions into words: "MetalSwipe_017-03.wav" is metal, swipe, 17, 3, wav. */
+import { fold } from './reader.ts';
+
+/** A capital run before a capitalised word ("DPA" in "DPAMic"), a word, a capital run, or figures. */
+const PART = /\p{Lu}+(?=\p{Lu}\p{Ll})|\p{Lu}?[\p{Ll}\p{Lo}\p{Lm}]+|\p{Lu}+|\p{Nd}+/gu;
+/** Letters with single hyphens between, which people also write as one word: "tam-tam", "tamtam". */
+const RUN = /\p{L}+(?:[-’']\p{L}+)*/gu;
+
+/**
+ * Words in the order they stand, folded, figures without leading zeros. With `compounds`, a word that was cut at a
+ * capital or a hyphen is also given whole, after its parts.
+ */
+export function tokenise(text: string, compounds = false): string[] {
+  const composed = text.normalize('NFC');
+  const tokens: string[] = [];
+  for (const [part] of composed.matchAll(PART)) pushFolded(tokens, part);
+  if (compounds && /\p{Ll}\p{Lu}|[-’']/u.test(composed)) {
+    for (const [run] of composed.matchAll(RUN)) {
+      const parts = run.match(PART);
+      if (parts && parts.length > 1) pushFolded(tokens, parts.join(''));
+    }
+  }
+  return tokens;
+}
+
+function pushFolded(tokens: string[], part: string): void {
+  const token = /^\p{Nd}/u.test(part) ? part.normalize('NFKC').replace(/^0+(?=.)/, '') : fold(part);
+  if (token !== '') tokens.push(token);
+}
+
+export function isFigures(token: string): boolean {
+  return /^\p{Nd}+$/u.test(token);
+}
+
+/** Other spellings of the same word: singular and plural. The word itself is not among them. */
+export function otherForms(word: string): string[] {
+  if (word.length < 3 || isFigures(word)) return [];
+  const forms = new Set<string>([`${word}s`]);
+  if (/(?:s|x|z|ch|sh)$/.test(word)) forms.add(`${word}es`);
+  if (/[^aeiou]y$/.test(word)) forms.add(`${word.slice(0, -1)}ies`);
+  if (/ies$/.test(word)) forms.add(`${word.slice(0, -3)}y`);
+  if (/(?:s|x|z|ch|sh)es$/.test(word)) forms.add(word.slice(0, -2));
+  if (/[^s]s$/.test(word)) forms.add(word.slice(0, -1));
+  return [...forms];
+}
