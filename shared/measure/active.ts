@@ -12,9 +12,12 @@ import { SILENCE_DBFS } from './envelope.ts';
 import { decibels, powerOf, quantile, type RunningMean } from './running.ts';
 
 export const AUDIBLE_RANGE_DB: Decibels = 60;
-const COARSE_SECONDS: Seconds = 0.02;
-/** A floor in the middle or at one edge must lie this far below the loudest moment. */
+/** Levels are judged over this long (less in short sounds), every fifth of it. */
+const LEVEL_SECONDS: Seconds = 0.05;
+/** A resting level must lie this far below the loudest moment, and last this long: at an edge, or between events. */
 const LEAST_FLOOR_DEPTH_DB: Decibels = 10;
+const LEAST_EDGE_REST_SECONDS: Seconds = 0.08;
+const LEAST_INNER_REST_SECONDS: Seconds = 0.25;
 /** Above the floor by this much it is no chance fluctuation of the noise (raised for noise that fluctuates more). */
 const CLEARLY_ABOVE_DB: Decibels = 4;
 
@@ -32,64 +35,114 @@ export interface ActivePart {
 
 /** null for silence: nothing ever above SILENCE_DBFS. */
 export function findActivePart(running: RunningMean, hopSeconds: Seconds): ActivePart | null {
-  const width = Math.max(1, Math.min(Math.round(COARSE_SECONDS / hopSeconds), Math.floor(running.length / 16)));
-  const coarse = running.thinned(width);
-  const peakPower = running.smoothed(width).reduce((a, b) => Math.max(a, b), 0);
+  const length = running.length;
+  const width = Math.max(1, Math.min(Math.round(LEVEL_SECONDS / hopSeconds), Math.floor(length / 16)));
+  let peakPower = 0;
+  const short = Math.max(1, Math.round((width * 2) / 5));
+  for (let i = 0; i < length; i++)
+    peakPower = Math.max(peakPower, running.mean(i, i + short) * (Math.min(short, length - i) / short));
   if (decibels(peakPower) <= SILENCE_DBFS) return null;
-  const floor = restingLevel(coarse.map(decibels), decibels(peakPower));
-  const noiseFloorDbfs = floor === null || floor.level <= SILENCE_DBFS + 1 ? null : floor.level;
+
+  const stride = Math.max(1, Math.floor(width / 5));
+  const levels = Float64Array.from({ length: Math.max(1, Math.floor((length - width) / stride) + 1) }, (_, k) =>
+    decibels(running.mean(k * stride, k * stride + width)),
+  );
+  const rest = restingLevel(levels, decibels(peakPower), stride * hopSeconds, width * hopSeconds);
+  const noiseFloorDbfs = rest === null || rest.level <= SILENCE_DBFS + 1 ? null : rest.level;
   const floorPower = noiseFloorDbfs === null ? 0 : powerOf(noiseFloorDbfs);
   const limit = Math.max(floorPower, peakPower * powerOf(-AUDIBLE_RANGE_DB));
-  const clear = limit * powerOf(Math.max(CLEARLY_ABOVE_DB, 3.5 * (floor?.spread ?? 0)));
+  const clear = limit * powerOf(Math.max(CLEARLY_ABOVE_DB, 3.5 * (rest?.spread ?? 0)));
+  const isClear = (from: number): boolean =>
+    running.mean(from, from + width) > clear || running.mean(from, from + short) > clear * 4;
+  const fine = Math.max(1, Math.round(width / 10));
   let first = 0;
-  while (first < coarse.length && coarse[first] < clear) first++;
-  let last = coarse.length - 1;
-  while (last >= 0 && coarse[last] < clear) last--;
-  if (first > last) return { noiseFloorDbfs, floorPower, peakPower, startStep: 0, endStep: running.length };
+  while (first < length && !isClear(first)) first++;
+  let last = length;
+  while (last > first && !isClear(last - width)) last--;
+  if (first >= last) return { noiseFloorDbfs, floorPower, peakPower, startStep: 0, endStep: length };
+  const edges = { floorPower, limit, width, fine };
   return {
     noiseFloorDbfs,
     floorPower,
     peakPower,
-    startStep: edge(running, first * width, -1, width, floorPower, limit),
-    endStep: edge(running, (last + 1) * width, 1, width, floorPower, limit),
+    startStep: edge(running, Math.min(last, first + width), -1, edges),
+    endStep: edge(running, Math.max(first, last - width), 1, edges),
   };
 }
 
 /**
- * The level the recording rests at, and how much 20 ms levels scatter about it; null where it rests nowhere. Levels of a
- * pure decay are spread evenly over decibels; a floor shows as a crowd at the lower end.
+ * The level the recording rests at, and how much levels scatter about it; null where it rests nowhere. Levels of a pure
+ * decay are spread evenly over decibels; a resting level shows as a crowd at their lower end that is flat in time.
  */
-function restingLevel(levels: Float64Array, peakDb: Decibels): { level: Decibels; spread: Decibels } | null {
-  const lowest = quantile(levels, 0.02);
-  const low = Array.from(levels.filter((level) => level < lowest + 6));
-  const crowd = low.filter((level) => level < lowest + 3);
-  if (low.length - crowd.length > crowd.length * 0.6) return null;
-  const level = decibels(crowd.reduce((sum, value) => sum + powerOf(value), 0) / crowd.length);
-  if (peakDb - level < LEAST_FLOOR_DEPTH_DB) return null;
-  const spread = Math.sqrt(crowd.reduce((sum, value) => sum + (value - level) ** 2, 0) / crowd.length);
-  return { level, spread };
+function restingLevel(
+  levels: Float64Array,
+  peakDb: Decibels,
+  strideSeconds: Seconds,
+  windowSeconds: Seconds,
+): { level: Decibels; spread: Decibels } | null {
+  const lowest = quantile(levels, 0.01);
+  if (lowest > peakDb - LEAST_FLOOR_DEPTH_DB) return null;
+  const crowdBelow = lowest + 4;
+  const crowd = levels.filter((level) => level < crowdBelow);
+  const next = levels.filter((level) => level >= crowdBelow && level < crowdBelow + 4);
+  const crowded = next.length < crowd.length * 0.6;
+  const rests = stretchesBelow(levels, crowdBelow).filter(({ from, to }) => {
+    const seconds = (to - from - 1) * strideSeconds + windowSeconds;
+    const atEdge = from === 0 || to === levels.length;
+    const half = Math.floor((to - from) / 2);
+    const slope = mean(levels.subarray(to - half, to)) - mean(levels.subarray(from, from + half));
+    if (seconds < (atEdge ? LEAST_EDGE_REST_SECONDS : LEAST_INNER_REST_SECONDS)) return false;
+    return crowded ? half === 0 || Math.abs(slope) < 1.5 : seconds > 0.15 && Math.abs(slope) < 1;
+  });
+  if (rests.length === 0) return null;
+  const resting = rests.flatMap(({ from, to }) => Array.from(levels.subarray(from, to)));
+  const level = quantile(resting, 0.5);
+  return { level, spread: Math.sqrt(mean(resting.map((value) => (value - level) ** 2))) };
+}
+
+function stretchesBelow(levels: Float64Array, limit: Decibels): { from: number; to: number }[] {
+  const stretches: { from: number; to: number }[] = [];
+  for (let i = 0; i < levels.length; i++) {
+    if (levels[i] >= limit) continue;
+    const from = i;
+    while (i < levels.length && levels[i] < limit) i++;
+    stretches.push({ from, to: i });
+  }
+  return stretches;
+}
+
+function mean(values: ArrayLike<number>): number {
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) sum += values[i];
+  return sum / Math.max(1, values.length);
 }
 
 /**
- * Walks outward from a clearly audible step until the sound (power less the floor's) has fallen to `limit`, looking
- * through windows that widen with the distance walked, so that sharp edges stay sharp and slow ones are not cut by chance.
+ * Walks outward from a clearly audible step while the mean power about the position, less the floor's, is above `limit`:
+ * a slow edge is where the sound's course meets the limit, whatever chance does. A sharp edge lies inside the last
+ * window; there the walk turns back inward to where 5 ms are no weaker than 20 dB below the loudest close by.
  */
 function edge(
   running: RunningMean,
   from: number,
   direction: 1 | -1,
-  width: number,
-  floorPower: number,
-  limit: number,
+  { floorPower, limit, width, fine }: { floorPower: number; limit: number; width: number; fine: number },
 ): number {
   const outermost = direction === 1 ? running.length : 0;
-  let position = from - direction * width;
+  let position = from;
   for (; position !== outermost; position += direction) {
-    const walked = Math.abs(position - from);
-    const window = Math.max(3, Math.round(walked / 4));
-    const power =
-      direction === 1 ? running.mean(position, position + window) : running.mean(position - window, position);
-    if (power - floorPower < limit) break;
+    const half = Math.round(Math.min(width * 1.5, Math.max(width / 2, Math.abs(position - from) / 6)));
+    const start = Math.max(0, position - half);
+    const end = Math.min(running.length, position + half);
+    if (running.mean(start, end) - floorPower < limit) break;
   }
+  const near = (i: number): number => running.mean(i - Math.floor(fine / 2), i + Math.ceil(fine / 2));
+  let loudest = 0;
+  for (let i = position; Math.abs(i - position) < width && i >= 0 && i <= running.length; i -= direction) {
+    loudest = Math.max(loudest, near(i) - floorPower);
+  }
+  const enough = Math.max(limit, loudest * 0.01);
+  for (let walked = 0; walked < width && near(position) - floorPower < enough && position !== from; walked++)
+    position -= direction;
   return position;
 }

@@ -1,13 +1,14 @@
 /** How loudness moves: everything about a sound that its envelope alone tells. */
 import type { Accent, Decibels, Gesture, Hertz, Seconds } from '../sound.ts';
 import { CONTOUR_POINTS } from '../sound.ts';
-import { findStrikes, type Strike } from './accents.ts';
-import { AUDIBLE_RANGE_DB, findActivePart } from './active.ts';
+import { ACCENT_RANGE_DB, findStrikes } from './accents.ts';
+import { findActivePart } from './active.ts';
 import { loudnessContour } from './contour.ts';
+import { approachTo, bodyOf, findClimax } from './course.ts';
 import type { Envelope } from './envelope.ts';
 import { gestureOf } from './gesture.ts';
 import { pulseOf, tremoloOf } from './periodicity.ts';
-import { decibels, powerOf, RunningMean } from './running.ts';
+import { powerOf, RunningMean } from './running.ts';
 
 export interface Movement {
   noiseFloorDbfs: Decibels | null;
@@ -33,16 +34,13 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
   const activeStartSeconds = seconds(active.startStep);
   const activeSeconds = seconds(active.endStep) - activeStartSeconds;
 
-  const least = Math.max(active.floorPower, active.peakPower * powerOf(-AUDIBLE_RANGE_DB));
+  const least = Math.max(active.floorPower, active.peakPower * powerOf(-ACCENT_RANGE_DB));
   const strikes = findStrikes(envelope, running, least).filter(
     (strike) => strike.step > active.startStep - 50 && strike.step < active.endStep,
   );
-  const main = strikes.reduce<Strike | null>((best, s) => (best && best.peakPower >= s.peakPower ? best : s), null);
-  const slow = running.smoothed(Math.max(1, Math.round(Math.min(0.1, activeSeconds / 10) / hop)));
-  let loudest = 0;
-  for (let i = 0; i < slow.length; i++) if (slow[i] > slow[loudest]) loudest = i;
-  const climaxStep = main?.step ?? loudest;
-  const climaxSeconds = seconds(climaxStep);
+  const climax = findClimax(running, active, strikes, hop);
+  const climaxSeconds = seconds(climax.step);
+  const climaxStep = climax.step;
 
   const start = Math.floor(active.startStep);
   const end = Math.ceil(active.endStep);
@@ -58,9 +56,6 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
   const at90 = amplitude.findIndex((value) => value >= 0.9 * peakAmplitude);
   let at20 = at90;
   while (at20 > 0 && amplitude[at20 - 1] > 0.2 * peakAmplitude) at20--;
-  let held = 0;
-  for (let i = start; i < end; i++) if (slow[i] > slow[loudest] * 0.25) held++;
-  const beforeClimax = running.mean(start, Math.max(start, Math.floor(climaxStep) - 100));
   const pulse = pulseOf(strikes);
   const thin = Float64Array.from(new RunningMean(amplitude).thinned(10));
   return {
@@ -73,13 +68,10 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
     climaxSeconds,
     accents: strikes.map((strike) => ({ seconds: seconds(strike.step), strengthDb: strike.strengthDb })),
     gesture: gestureOf({
-      activeSeconds,
-      climaxShare: activeSeconds > 0 ? (climaxSeconds - activeStartSeconds) / activeSeconds : 0,
-      holdShare: end > start ? held / (end - start) : 0,
-      riseDb: beforeClimax > 0 ? decibels(active.peakPower) - decibels(beforeClimax) : 0,
-      fallSeconds: (last20 - climaxStep) * hop,
+      climax,
+      approach: approachTo(running, active, climax, hop),
+      body: bodyOf(running, active, climax, hop),
       strikes,
-      main,
       pulse,
     }),
     contour: loudnessContour(running, hop),

@@ -1,0 +1,166 @@
+/**
+ * The course of the level over the active part, as the gestures are told by it: its climax, what leads up to it, how
+ * it falls away, and its body.
+ */
+import type { Decibels, Seconds } from '../sound.ts';
+import type { Strike } from './accents.ts';
+import type { ActivePart } from './active.ts';
+import { decibels, powerOf, type RunningMean } from './running.ts';
+
+export interface Climax {
+  step: number;
+  /** A strike or a dead stop: a moment that can be put on a beat. False for the broad top of a swell or drone. */
+  sharp: boolean;
+  strike: Strike | null;
+  /** Loudest 50 ms at it, mean square. */
+  power: number;
+}
+
+/** What leads up to the climax. */
+export interface Approach {
+  seconds: Seconds;
+  /** Level of its last fifth over its first, and of its last fifth below the climax. */
+  riseDb: Decibels;
+  belowClimaxDb: Decibels;
+  /** Share of the pairs of its tenths that rise, 0..1: 1 rises all the way, 0.5 goes nowhere. */
+  steadiness: number;
+}
+
+/** The part within BODY_RANGE_DB of the loudest, without the rumble of tails: its outline in means over a tenth of it. */
+export interface Body {
+  startStep: number;
+  seconds: Seconds;
+  /** Shares of the body spent coming up to, and falling from, 3 dB below its usual high level (90th percentile). */
+  riseShare: number;
+  fallShare: number;
+  /** From the climax until 5, 10 and 20 dB below it for good (or to the end of the active part). */
+  fall5Seconds: Seconds;
+  fall10Seconds: Seconds;
+  fall20Seconds: Seconds;
+}
+
+const BODY_RANGE_DB: Decibels = 20;
+/** A later swell may be this much louder than the strike before a strike is no longer the climax. */
+const BLOOM_DB: Decibels = 4;
+/** A stop falls by this much within 40 ms. */
+const STOP_DB: Decibels = 7;
+
+export function findClimax(
+  running: RunningMean,
+  active: ActivePart,
+  strikes: readonly Strike[],
+  hopSeconds: Seconds,
+): Climax {
+  const steps = (seconds: Seconds): number => Math.max(1, Math.round(seconds / hopSeconds));
+  const start = Math.floor(active.startStep);
+  const end = Math.max(start + 1, Math.ceil(active.endStep));
+  const width = Math.min(steps(0.05), end - start);
+  let loudest = start;
+  let loudestPower = 0;
+  for (let i = start; i + width <= end; i++) {
+    const power = running.mean(i, i + width);
+    if (power > loudestPower) {
+      loudestPower = power;
+      loudest = i;
+    }
+  }
+  const main = strikes.reduce<Strike | null>((best, s) => (best && best.peakPower >= s.peakPower ? best : s), null);
+  if (main !== null) {
+    let power = 0;
+    for (let i = main.step; i < main.step + steps(0.06); i++) power = Math.max(power, running.mean(i, i + width));
+    if (power * powerOf(BLOOM_DB) >= loudestPower) return { step: main.step, sharp: true, strike: main, power };
+  }
+  const stop = deadStop(running, loudest, steps);
+  if (stop !== null) return { step: stop, sharp: true, strike: null, power: loudestPower };
+  return { step: broadTop(running, loudest, start, end, steps(0.2)), sharp: false, strike: null, power: loudestPower };
+}
+
+/** The step soon after `loudest` at which the sound breaks off, or null. */
+function deadStop(running: RunningMean, loudest: number, steps: (s: Seconds) => number): number | null {
+  let best = { step: 0, fall: 0 };
+  for (let i = loudest + steps(0.02); i <= Math.min(running.length, loudest + steps(0.3)); i++) {
+    const before = running.mean(i - steps(0.03), i);
+    const after = running.mean(i + steps(0.005), i + steps(0.035));
+    const fall = decibels(before) - decibels(after);
+    const sharpness = running.mean(i - steps(0.005), i) / (running.mean(i, i + steps(0.005)) + 1e-12);
+    const score = fall + Math.min(20, decibels(sharpness));
+    if (fall > STOP_DB && score > best.fall) best = { step: i, fall: score };
+  }
+  return best.fall > 0 ? best.step : null;
+}
+
+/** Middle of the stretch about the loudest moment in which 200 ms means stay within 1 dB of the largest of them. */
+function broadTop(running: RunningMean, loudest: number, start: number, end: number, width: number): number {
+  const level = (i: number): number => running.mean(Math.max(start, i - (width >> 1)), Math.min(end, i + (width >> 1)));
+  let top = loudest;
+  for (let i = Math.max(start, loudest - width); i < Math.min(end, loudest + width); i++)
+    if (level(i) > level(top)) top = i;
+  const enough = level(top) * powerOf(-1);
+  let from = top;
+  while (from > start && level(from - 1) > enough) from--;
+  let to = top;
+  while (to < end && level(to + 1) > enough) to++;
+  return (from + to) / 2;
+}
+
+export function approachTo(running: RunningMean, active: ActivePart, climax: Climax, hopSeconds: Seconds): Approach {
+  const start = Math.floor(active.startStep);
+  const length = Math.floor(climax.step) - start;
+  const seconds = Math.max(0, length * hopSeconds);
+  // A breath before the strike belongs to neither.
+  const end = start + length - Math.min(Math.round(0.13 / hopSeconds), Math.floor(length * 0.15));
+  const least = Math.max(active.floorPower, climax.power * powerOf(-45));
+  const tenths = Array.from({ length: 10 }, (_, k) =>
+    decibels(
+      Math.max(
+        least,
+        running.mean(start + Math.floor(((end - start) * k) / 10), start + Math.floor(((end - start) * (k + 1)) / 10)),
+      ),
+    ),
+  );
+  let rising = 0;
+  for (let a = 0; a < 10; a++)
+    for (let b = a + 1; b < 10; b++) rising += tenths[b] > tenths[a] ? 1 : tenths[b] === tenths[a] ? 0.5 : 0;
+  return {
+    seconds,
+    riseDb: (tenths[8] + tenths[9] - tenths[0] - tenths[1]) / 2,
+    belowClimaxDb: decibels(climax.power) - Math.max(tenths[8], tenths[9]),
+    steadiness: rising / 45,
+  };
+}
+
+export function bodyOf(running: RunningMean, active: ActivePart, climax: Climax, hopSeconds: Seconds): Body {
+  const start = Math.floor(active.startStep);
+  const end = Math.max(start + 1, Math.ceil(active.endStep));
+  const width = Math.max(1, Math.min(Math.round(0.3 / hopSeconds), Math.floor((end - start) / 10)));
+  const level = (i: number): number =>
+    running.mean(Math.max(start, i - (width >> 1)), Math.min(end, i + width - (width >> 1)));
+  const stride = Math.max(1, Math.floor(width / 4));
+  const levels: number[] = [];
+  for (let i = start; i < end; i += stride) levels.push(level(i));
+  const loudest = Math.max(...levels);
+  const inside = loudest * powerOf(-BODY_RANGE_DB);
+  const first = levels.findIndex((power) => power >= inside);
+  const last = levels.findLastIndex((power) => power >= inside);
+  const body = levels.slice(first, last + 1);
+  const sorted = [...body].sort((a, b) => a - b);
+  const high = sorted[Math.floor((sorted.length - 1) * 0.9)] / 2;
+  const length = Math.max(1, body.length - 1);
+  const from = Math.floor(climax.step);
+  const fallSeconds = (fallDb: Decibels): Seconds => {
+    const enough = climax.power * powerOf(-fallDb);
+    const fine = Math.max(1, Math.min(Math.round(0.03 / hopSeconds), end - from));
+    let until = end;
+    while (until > from && running.mean(until - fine, until) < enough) until--;
+    return Math.max(0, until - from) * hopSeconds;
+  };
+  return {
+    startStep: start + first * stride,
+    seconds: (last - first + 1) * stride * hopSeconds,
+    riseShare: body.findIndex((power) => power >= high) / length,
+    fallShare: (length - body.findLastIndex((power) => power >= high)) / length,
+    fall5Seconds: fallSeconds(5),
+    fall10Seconds: fallSeconds(10),
+    fall20Seconds: fallSeconds(20),
+  };
+}
