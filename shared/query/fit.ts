@@ -11,8 +11,8 @@ const NOTICED_SECONDS = 0.006;
 
 /** Scores at and above this mean "fits as it is"; exact in binary, as scores are kept in 32 bits. */
 export const FITS = 0.75;
-/** The score of what only just fits; above FITS, so that a lesser accent that fits still counts as fitting. */
-const JUST_FITS = 0.8;
+/** The score of what only just fits: a little above FITS, clear of rounding. */
+const JUST_FITS = 0.76;
 /** The best score of what does not fit and would have to be bent. */
 const BENT = 0.6;
 /** Sounds that answer a question not at all. */

@@ -9,9 +9,17 @@ import type { Semitones } from '../sound.ts';
 import type { Chip, Query } from './chips.ts';
 import type { SoundColumns } from './columns.ts';
 import { type Criterion, eitherOf, leavingOut, type Reason, type Scene } from './criterion.ts';
+import { formatSemitones } from './describe.ts';
 import { FITS, LEFT_OUT } from './fit.ts';
 import { colourCriterion, pitchCriterion } from './sound-criteria.ts';
-import { accentCriterion, lengthCriterion, lengthRangeCriterion, type TimeGoal, timeGoal } from './time-criteria.ts';
+import {
+  accentCriterion,
+  lengthCriterion,
+  lengthRangeCriterion,
+  pulseCriterion,
+  type TimeGoal,
+  timeGoal,
+} from './time-criteria.ts';
 import { fieldCriterion, gestureCriterion, missingCriterion, useCriterion, wordCriterion } from './word-criteria.ts';
 import type { WordIndex } from './words.ts';
 
@@ -22,6 +30,8 @@ export interface RankOptions {
   used?: Uint8Array;
   /** Every sound answers as it would sound at this shift; a shift in the question itself goes first. */
   semitones?: Semitones;
+  /** Further shifts each sound may answer at where that fits better; as recorded comes first. */
+  alsoAtSemitones?: readonly Semitones[];
 }
 
 export interface Ranking {
@@ -32,25 +42,60 @@ export interface Ranking {
   reasons(sound: number): Reason[];
   /** True where even the first only comes near what was asked, or nothing was found. */
   weak: boolean;
-  /** The varispeed all sounds answered at; 0 for as recorded. */
+  /** The varispeed that was asked for; 0 for as recorded. */
   semitones: Semitones;
+  /** The varispeed a found sound answers at: the one asked for, or a further one that fits it better. */
+  semitonesOf(sound: number): Semitones;
 }
 
 export function rankSounds(columns: SoundColumns, index: WordIndex, query: Query, options: RankOptions = {}): Ranking {
-  const shift = query.chips.find((chip) => chip.kind === 'varispeed');
-  const semitones = shift?.semitones ?? options.semitones ?? 0;
-  const scene: Scene = { columns, index, semitones, used: options.used ?? null };
-  const criteria = criteriaOf(query.chips, scene);
-  const order = criteria.length === 0 ? index.data.order : inOrder(criteria, index.data.order);
-  const reasons = (sound: number) => criteria.flatMap((criterion) => criterion.reason(sound) ?? []);
+  const asked = query.chips.find((chip) => chip.kind === 'varispeed');
+  const shifts = asked ? [asked.semitones] : [options.semitones ?? 0, ...alsoAt(query, options)];
+  const answers = shifts.map((semitones): Answer => {
+    const scene: Scene = { columns, index, semitones, used: options.used ?? null };
+    return { semitones, criteria: criteriaOf(query, scene) };
+  });
+  const { order, shiftOf } = inOrder(answers, index.data.order);
+  const answerOf = (sound: number) => answers[shiftOf[sound]];
+  const reasons = (sound: number) => {
+    const { semitones, criteria } = answerOf(sound);
+    const because = criteria.flatMap((criterion) => criterion.reason(sound) ?? []);
+    return semitones === 0 ? because : [{ text: `at ${formatSemitones(semitones)}`, fits: true }, ...because];
+  };
   const weak = order.length === 0 || reasons(order[0]).some((reason) => !reason.fits);
-  return { order, found: order.length, reasons, weak, semitones };
+  return {
+    order,
+    found: order.length,
+    reasons,
+    weak,
+    semitones: shifts[0],
+    semitonesOf: (sound) => answerOf(sound).semitones,
+  };
+}
+
+/** The question as asked of the sounds at one shift. */
+interface Answer {
+  semitones: Semitones;
+  criteria: Criterion[];
+}
+
+const HEARD_UNDER_VARISPEED: ReadonlySet<Chip['kind']> = new Set([
+  'length',
+  'length-range',
+  'accent',
+  'colour',
+  'pitch',
+]);
+
+/** Further shifts are only worth asking at where the question is about something that varispeed changes. */
+function alsoAt({ chips }: Query, { alsoAtSemitones = [] }: RankOptions): readonly Semitones[] {
+  return chips.some((chip) => HEARD_UNDER_VARISPEED.has(chip.kind)) ? alsoAtSemitones : [];
 }
 
 /** Chips of one kind that name alternatives: "hits and swells" asks for either. */
 const ALTERNATIVES: ReadonlySet<Chip['kind']> = new Set(['gesture', 'session', 'format', 'pitch', 'rights', 'owner']);
 
-function criteriaOf(chips: readonly Chip[], scene: Scene): Criterion[] {
+function criteriaOf({ chips }: Query, scene: Scene): Criterion[] {
   const goal = timeGoal(chips);
   const groups = new Map<Chip['kind'] | Chip, Criterion[]>();
   for (const chip of chips) {
@@ -59,7 +104,9 @@ function criteriaOf(chips: readonly Chip[], scene: Scene): Criterion[] {
     const group = ALTERNATIVES.has(chip.kind) && !chip.negated ? chip.kind : chip;
     groups.set(group, [...(groups.get(group) ?? []), chip.negated ? leavingOut(criterion) : criterion]);
   }
-  return [...groups.values()].map(eitherOf);
+  const criteria = [...groups.values()].map(eitherOf);
+  const pulse = pulseCriterion(chips, scene);
+  return pulse ? [...criteria, pulse] : criteria;
 }
 
 /** null for chips that ask nothing of a sound by themselves. */
@@ -102,34 +149,48 @@ function criterionOf(chip: Chip, goal: TimeGoal, scene: Scene): Criterion | null
 
 const SCORE_STEPS = 2 ** 24;
 const MOST_SOUNDS = 2 ** 22;
+const MOST_BENT = 63;
 
 /**
- * Found sounds in order. Each gets one number made of: criteria it would have to be bent for, then its score, then its
- * place by name; so that one plain numeric sort does it all. The parts stay below 2^53, where floats count exactly.
+ * Found sounds in order. Each gets one number made of: criteria it would have to be bent for (a further shift counts as
+ * one), then how far its score is from full, then its place by name; so that one plain numeric sort does it all. The
+ * parts stay below 2^53, where floats count exactly.
  */
-function inOrder(criteria: readonly Criterion[], byName: Uint32Array): Uint32Array {
+function inOrder(answers: readonly Answer[], byName: Uint32Array): { order: Uint32Array; shiftOf: Uint8Array } {
   if (byName.length > MOST_SOUNDS) throw new Error(`Ranking takes up to ${MOST_SOUNDS} sounds, got ${byName.length}.`);
-  const totalWeight = criteria.reduce((sum, criterion) => sum + criterion.weight, 0);
+  const shiftOf = new Uint8Array(byName.length);
+  if (answers.every(({ criteria }) => criteria.length === 0)) return { order: byName, shiftOf };
   const keys = new Float64Array(byName.length);
   let found = 0;
   for (let place = 0; place < byName.length; place++) {
     const sound = byName[place];
-    let total = 0;
-    let bent = 0;
-    let answers = true;
-    for (const { scores, weight, measured } of criteria) {
-      const score = scores[sound];
-      if (score === LEFT_OUT) {
-        answers = false;
-        break;
+    let best = Number.POSITIVE_INFINITY;
+    for (let shift = 0; shift < answers.length; shift++) {
+      const distance = distanceOf(sound, answers[shift].criteria, Math.min(shift, 1));
+      if (distance < best) {
+        best = distance;
+        shiftOf[sound] = shift;
       }
-      total += weight * score;
-      if (measured && score < FITS) bent++;
     }
-    if (!answers) continue;
-    const distance = totalWeight > 0 ? Math.round((1 - total / totalWeight) * SCORE_STEPS) : 0;
-    keys[found++] = (Math.min(bent, 63) * (SCORE_STEPS + 1) + distance) * MOST_SOUNDS + place;
+    if (best < Number.POSITIVE_INFINITY) keys[found++] = best * MOST_SOUNDS + place;
   }
   const sorted = keys.subarray(0, found).sort();
-  return Uint32Array.from(sorted, (key) => byName[key % MOST_SOUNDS]);
+  return { order: Uint32Array.from(sorted, (key) => byName[key % MOST_SOUNDS]), shiftOf };
+}
+
+/** A whole number that rises as the sound answers less well; infinite where it does not answer. */
+function distanceOf(sound: number, criteria: readonly Criterion[], alreadyBent: number): number {
+  let total = 0;
+  let weights = 0;
+  let bent = alreadyBent;
+  for (let at = 0; at < criteria.length; at++) {
+    const { scores, weight, measured } = criteria[at];
+    const score = scores[sound];
+    if (score === LEFT_OUT) return Number.POSITIVE_INFINITY;
+    total += weight * score;
+    weights += weight;
+    if (measured && score < FITS) bent++;
+  }
+  const short = weights > 0 ? Math.round((1 - total / weights) * SCORE_STEPS) : 0;
+  return Math.min(bent, MOST_BENT) * (SCORE_STEPS + 1) + short;
 }

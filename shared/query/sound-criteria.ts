@@ -8,6 +8,7 @@ import type { Criterion, Reason, Scene } from './criterion.ts';
 import { formatHertz } from './describe.ts';
 import { factsOf } from './facts.ts';
 import { FITS, LEFT_OUT, type Reach, scoreMiss } from './fit.ts';
+import { noteToken } from './tokens.ts';
 import { wordReason } from './word-criteria.ts';
 
 /** A sound called dark that was not measured so still answers, as if just inside the outer third. */
@@ -101,15 +102,21 @@ export function factorUnder(field: NumericField, semitones: Semitones): number {
 const NOTE_REACH: Reach = { fits: 50, shown: 150 };
 const NEAR_REACH: Reach = { fits: 150, shown: 500 };
 
-export function pitchCriterion({ target, near }: ChipOf<'pitch'>, { columns, semitones }: Scene): Criterion {
+/** A sound without a measured pitch whose name tells the note answers too, after all that were measured to fit. */
+const NAMED_NOTE = FITS;
+
+export function pitchCriterion({ target, near }: ChipOf<'pitch'>, scene: Scene): Criterion {
+  const { columns, index, semitones } = scene;
   const reach = near ? NEAR_REACH : NOTE_REACH;
   const pitches = columns.number('pitchHz');
   const rate = semitonesToRate(semitones);
   const missOf = centsFrom(target);
+  const named = target.unit === 'note' ? index.exactly(noteToken(target.noteNumber - Math.round(semitones))) : null;
   const scores = new Float32Array(columns.count);
   for (let sound = 0; sound < scores.length; sound++) {
     const miss = missOf(pitches[sound] * rate);
-    scores[sound] = Number.isNaN(miss) ? LEFT_OUT : scoreMiss(miss, reach);
+    if (!Number.isNaN(miss)) scores[sound] = scoreMiss(miss, reach);
+    else scores[sound] = named && named.scores[sound] > 0 ? NAMED_NOTE : LEFT_OUT;
   }
   return {
     weight: 1,
@@ -119,7 +126,10 @@ export function pitchCriterion({ target, near }: ChipOf<'pitch'>, { columns, sem
     reason(sound) {
       const hertz = pitches[sound] * rate;
       const nearest = nearestNote(hertz);
-      if (!nearest) return null;
+      if (!nearest) {
+        const reason = named?.reason(sound);
+        return reason ? wordReason(reason, reason.text) : null;
+      }
       const cents = Math.round(missOf(hertz));
       const off = `${cents < 0 ? '-' : '+'}${Math.abs(cents)} cents`;
       return { text: `${nearest.name}, ${formatHertz(hertz)}, ${off}${ofTarget(target)}`, fits: scores[sound] >= FITS };

@@ -131,8 +131,20 @@ export function accentCriterion({ at }: ChipOf<'accent'>, goal: TimeGoal, scene:
   return wanted === null ? null : accentAt(wanted, exactReach(wanted), true, scene);
 }
 
-/** A lesser accent that falls where it should is worth this much of the main one. */
-const LESSER_ACCENT = 0.95;
+/** A lesser accent, or a loudest moment that is no accent, is worth this much less than the main accent. */
+const LESSER = 0.9;
+
+/** Takes a share of the score without taking "fits" from what fits. */
+function lessened(score: number): number {
+  return score >= FITS ? FITS + (score - FITS) * LESSER : score * LESSER;
+}
+
+interface PlacedAccent {
+  score: number;
+  /** Seconds from the start of the sound as recorded. */
+  accent: Seconds;
+  called: 'accent' | 'lesser accent' | 'loudest moment';
+}
 
 /**
  * The accent must fall at a time after the start of the sound, of which the silent head may be trimmed. With
@@ -142,40 +154,40 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, { columns, 
   const stretch = 1 / semitonesToRate(semitones);
   const climaxes = columns.number('climaxSeconds');
   const heads = columns.number('activeStartSeconds');
-  const accents = factsOf(columns).accents();
-  const headOf = (sound: number) => (heads[sound] > 0 ? heads[sound] * stretch : 0);
+  const { offsets, seconds } = factsOf(columns).accents();
+  const missOf = (sound: number, accent: Seconds) =>
+    accentMiss(accent * stretch, heads[sound] > 0 ? heads[sound] * stretch : 0, wanted);
   const scoreOf = (sound: number, accent: Seconds) => {
-    const { miss, trim } = accentMiss(accent * stretch, headOf(sound), wanted);
+    const { miss, trim } = missOf(sound, accent);
     return scoreMiss(miss, reach, trim * TRIM_BURDEN);
   };
-  const best = (sound: number): { score: number; accent: Seconds; main: boolean } => {
-    let score = Number.isNaN(climaxes[sound]) ? LEFT_OUT : scoreOf(sound, climaxes[sound]);
-    let accent = climaxes[sound];
-    let main = true;
-    if (!anyAccent || score >= FITS) return { score, accent, main };
-    for (let at = accents.offsets[sound]; at < accents.offsets[sound + 1]; at++) {
-      const lesser = scoreOf(sound, accents.seconds[at]) * LESSER_ACCENT;
-      if (lesser > score && lesser > 0) {
-        score = lesser;
-        accent = accents.seconds[at];
-        main = false;
-      }
+  const best = (sound: number): PlacedAccent => {
+    const accent = climaxes[sound];
+    if (Number.isNaN(accent)) return { score: LEFT_OUT, accent, called: 'accent' };
+    const main = scoreOf(sound, accent);
+    const hasAccents = offsets[sound + 1] > offsets[sound];
+    let placed: PlacedAccent = hasAccents
+      ? { score: main, accent, called: 'accent' }
+      : { score: main < 0 ? main : lessened(main), accent, called: 'loudest moment' };
+    if (!anyAccent || placed.score >= FITS) return placed;
+    for (let at = offsets[sound]; at < offsets[sound + 1]; at++) {
+      const score = lessened(scoreOf(sound, seconds[at]));
+      if (score > 0 && score > placed.score) placed = { score, accent: seconds[at], called: 'lesser accent' };
     }
-    return { score, accent, main };
+    return placed;
   };
   const scores = new Float32Array(columns.count);
   for (let sound = 0; sound < scores.length; sound++) scores[sound] = best(sound).score;
   return {
-    weight: 1.5,
+    weight: 2,
     measured: true,
     scores,
     full: FITS,
     reason(sound) {
-      const { accent, main } = best(sound);
-      const { miss, trim } = accentMiss(accent * stretch, headOf(sound), wanted);
+      const { accent, called } = best(sound);
+      const { miss, trim } = missOf(sound, accent);
       const trimmed = trim >= 0.0005 ? `, head trimmed by ${formatSeconds(trim)}` : '';
-      const text = `${main ? 'accent' : 'lesser accent'} ${formatMiss(miss)}${trimmed}`;
-      return bendable(text, scores[sound], wanted + miss, wanted);
+      return bendable(`${called} ${formatMiss(miss)}${trimmed}`, scores[sound], wanted + miss, wanted);
     },
   };
 }
@@ -229,6 +241,41 @@ function accentOnBarLine(bar: Seconds, { columns, semitones }: Scene): Criterion
     reason(sound) {
       const { miss, line } = nearest(sound);
       return { text: `accent ${formatMiss(miss)} on the downbeat of bar ${line + 1}`, fits: scores[sound] >= FITS };
+    },
+  };
+}
+
+/** A pulse at double or half the tempo goes with it as well; a tenth of an octave off it no longer does. */
+const PULSE_REACH = 0.1;
+
+/**
+ * "pulses at 84": where a question about pulses names a tempo, those in that tempo come first. Leaves none out, as the
+ * tempo also counts bars. null for any other question.
+ */
+export function pulseCriterion(chips: readonly Chip[], { columns, semitones }: Scene): Criterion | null {
+  const tempo = chips.find((chip) => chip.kind === 'tempo')?.tempo;
+  const isAsked = chips.some(
+    (chip) =>
+      !chip.negated &&
+      ((chip.kind === 'gesture' && chip.gesture === 'pulse') || (chip.kind === 'colour' && chip.colour === 'rhythmic')),
+  );
+  if (!tempo || !isAsked) return null;
+  const rate = semitonesToRate(semitones);
+  const pulses = columns.number('pulseBpm');
+  const scores = new Float32Array(columns.count);
+  for (let sound = 0; sound < scores.length; sound++) {
+    const octaves = Math.log2((pulses[sound] * rate) / tempo.bpm);
+    const off = Math.abs(octaves - Math.round(octaves));
+    scores[sound] = off < PULSE_REACH ? 1 - off / PULSE_REACH : 0;
+  }
+  return {
+    weight: 1,
+    measured: false,
+    scores,
+    full: 1,
+    reason(sound) {
+      const bpm = pulses[sound] * rate;
+      return Number.isNaN(bpm) ? null : { text: `pulse at ${Number(bpm.toFixed(1))}`, fits: scores[sound] > 0 };
     },
   };
 }

@@ -1,4 +1,5 @@
 /** Cuts names, tags and questions into words: "MetalSwipe_017-03.wav" is metal, swipe, 17, 3, wav. */
+import { noteName, parseNote } from '../music.ts';
 import { fold } from './reader.ts';
 
 /** A capital run before a capitalised word ("DPA" in "DPAMic"), a word, a capital run, or figures. */
@@ -6,15 +7,28 @@ const PART = /\p{Lu}+(?=\p{Lu}\p{Ll})|\p{Lu}?[\p{Ll}\p{Lo}\p{Lm}]+|\p{Lu}+|\p{Nd
 /** Letters with single hyphens between, which people also write as one word: "tam-tam", "tamtam". */
 const RUN = /\p{L}+(?:[-’']\p{L}+)*/gu;
 
+/** A note with its octave, standing alone: "C2", "F#3", "Bb1". */
+const NOTE = /(?<![\p{L}\p{N}#♯♭])[A-Ga-g](?:[#♯♭b]?)\d(?![\p{L}\p{N}])/gu;
+
+/** The one word a note is kept as, however it is spelled: Bb1 and A#1 are both "a#1". */
+export function noteToken(noteNumber: number): string {
+  return noteName(noteNumber).toLowerCase();
+}
+
 /**
  * Words in the order they stand, folded, figures without leading zeros. With `compounds`, a word that was cut at a
- * capital or a hyphen is also given whole, after its parts.
+ * capital or a hyphen is also given whole, after its parts, and notes are given as such.
  */
 export function tokenise(text: string, compounds = false): string[] {
   const composed = text.normalize('NFC');
   const tokens: string[] = [];
   for (const [part] of composed.matchAll(PART)) pushFolded(tokens, part);
-  if (compounds && /\p{Ll}\p{Lu}|[-’']/u.test(composed)) {
+  if (!compounds) return tokens;
+  for (const [note] of composed.matchAll(NOTE)) {
+    const noteNumber = parseNote(note);
+    if (noteNumber !== null) tokens.push(noteToken(noteNumber));
+  }
+  if (/\p{Ll}\p{Lu}|[-’']/u.test(composed)) {
     for (const [run] of composed.matchAll(RUN)) {
       const parts = run.match(PART);
       if (parts && parts.length > 1) pushFolded(tokens, parts.join(''));

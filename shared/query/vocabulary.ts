@@ -1,4 +1,5 @@
 /** The house vocabulary: which words mean the same, which name a kind of another, and which tags the house uses. */
+import { tokenise } from './tokens.ts';
 
 export interface Vocabulary {
   /** Words and phrases that mean the same; asking for one finds all. */
@@ -7,6 +8,12 @@ export interface Vocabulary {
   kinds: Record<string, string[]>;
   /** The house tags, by what they describe (material, action, ...). */
   tags: Record<string, string[]>;
+}
+
+export interface Synonym {
+  /** A word, or the words of a phrase, folded. */
+  tokens: string[];
+  kind: 'alike' | 'kind';
 }
 
 export const NO_VOCABULARY: Vocabulary = { alike: [], kinds: {}, tags: {} };
@@ -49,4 +56,47 @@ function words(data: unknown, place: string): string[] {
     if (typeof word === 'number') return String(word);
     throw new Error(`Expected a word in ${place}, found ${JSON.stringify(word)}. Put it in quotation marks.`);
   });
+}
+
+/**
+ * Each word or phrase of the vocabulary, folded, with what else answers it: what means the same, and the particular
+ * kinds of any of these, and what means the same as a kind.
+ */
+export function synonymsOf({ alike, kinds }: Vocabulary): Map<string, Synonym[]> {
+  const key = (phrase: string) => tokenise(phrase).join(' ');
+  const same = new Map<string, Set<string>>();
+  for (const group of alike) {
+    for (const asked of group) for (const answer of group) addTo(same, key(asked), key(answer));
+  }
+  const particular = new Map<string, Set<string>>();
+  for (const [general, list] of Object.entries(kinds))
+    for (const kind of list) addTo(particular, key(general), key(kind));
+  const synonyms = new Map<string, Synonym[]>();
+  for (const asked of new Set([...same.keys(), ...particular.keys()])) {
+    const alikeAsked = new Set([asked, ...(same.get(asked) ?? [])]);
+    const kindsOfAsked = new Set<string>();
+    const open = [...alikeAsked];
+    for (let word = open.pop(); word !== undefined; word = open.pop()) {
+      for (const kind of particular.get(word) ?? []) {
+        for (const answer of [kind, ...(same.get(kind) ?? [])]) {
+          if (alikeAsked.has(answer) || kindsOfAsked.has(answer)) continue;
+          kindsOfAsked.add(answer);
+          open.push(answer);
+        }
+      }
+    }
+    alikeAsked.delete(asked);
+    synonyms.set(asked, [...answers(alikeAsked, 'alike'), ...answers(kindsOfAsked, 'kind')]);
+  }
+  return synonyms;
+}
+
+function addTo(map: Map<string, Set<string>>, key: string, value: string): void {
+  if (key === '' || value === '') return;
+  const values = map.get(key) ?? new Set();
+  map.set(key, values.add(value));
+}
+
+function answers(phrases: Iterable<string>, kind: Synonym['kind']): Synonym[] {
+  return Array.from(phrases, (phrase) => ({ tokens: phrase.split(' '), kind }));
 }

@@ -3,7 +3,7 @@ import { GESTURES } from '../sound.ts';
 import type { ChipOf } from './chips.ts';
 import type { Criterion, Reason, Scene } from './criterion.ts';
 import { LEFT_OUT } from './fit.ts';
-import type { MatchKind, WordField, WordMatch, WordReason } from './words.ts';
+import type { MatchKind, WordField, WordMatch, WordReason } from './word-score.ts';
 
 const FIELD_NAMES: Readonly<Record<WordField, string>> = {
   name: 'name',
@@ -26,12 +26,16 @@ const KIND_NOTES: Readonly<Record<MatchKind, (asked: string) => string>> = {
   inside: () => '',
   slip: (asked) => `, for ${asked}`,
   'slip beginning': (asked) => `, for ${asked}`,
+  ear: (asked) => `, sounds like ${asked}`,
 };
+
+/** Matches that may be meant; alone they make a weak answer. */
+const DISTANT: ReadonlySet<MatchKind> = new Set(['slip', 'slip beginning', 'ear']);
 
 export function wordReason({ field, text, kind }: WordReason, asked: string): Reason {
   return {
     text: `${FIELD_NAMES[field]}: ${text}${KIND_NOTES[kind](asked)}`,
-    fits: kind !== 'slip' && kind !== 'slip beginning' && kind !== 'inside',
+    fits: !DISTANT.has(kind),
   };
 }
 

@@ -8,7 +8,8 @@
  */
 import { decodePack, encodePack, TextColumn } from '../pack.ts';
 import { readVocabulary } from './vocabulary.ts';
-import { WORD_FIELDS, WordIndex } from './words.ts';
+import { WORD_FIELDS } from './word-score.ts';
+import { WordIndex } from './words.ts';
 
 export const WORD_INDEX_VERSION = 1;
 
