@@ -2,6 +2,7 @@
 
 import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import type { Command } from 'commander';
 
 /** The folder with package.json. */
 export const projectFolder = fileURLToPath(new URL('..', import.meta.url)).replace(/[/\\]$/, '');
@@ -16,4 +17,9 @@ const callerFolder = process.env.INIT_CWD ?? process.cwd();
 
 export function fromCaller(path: string): string {
   return resolve(callerFolder, path);
+}
+
+/** The folder named by --site, counted from where the person called; without it the project's own site. */
+export function siteOption(command: Command): string {
+  return command.getOptionValueSource('site') === 'default' ? defaultSite : fromCaller(command.getOptionValue('site'));
 }

@@ -5,7 +5,6 @@ import { Command, InvalidArgumentError } from 'commander';
 import { readCatalogue } from '../archive/catalogue.ts';
 import type { ArchiveFolder } from '../archive/scan.ts';
 import { buildSite, summaryLines } from '../build.ts';
-import { writeDemoArchive } from '../demo/demo-archive.ts';
 import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
 
@@ -92,6 +91,7 @@ async function usualFolders(catalogued: ArchiveFolder[], say: (line: string) => 
   if (!existsSync(demoFolder)) {
     say('No folder given: making the demo archive.');
     const progress = showProgress('Synthesising', 1);
+    const { writeDemoArchive } = await import('../demo/demo-archive.ts');
     await writeDemoArchive(demoFolder, {});
     progress.stop();
   }

@@ -1,5 +1,4 @@
 import { Command, InvalidArgumentError } from 'commander';
-import { writeDemoArchive } from '../demo/demo-archive.ts';
 import { count } from '../messages.ts';
 import { fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
@@ -14,6 +13,7 @@ export function demoCommand(): Command {
     .action(async ({ to, sounds, seed: chosen }: { to: string; sounds?: number; seed?: number }) => {
       const folder = fromCaller(to);
       let progress: ReturnType<typeof showProgress> | null = null;
+      const { writeDemoArchive } = await import('../demo/demo-archive.ts');
       const written = await writeDemoArchive(folder, {
         ...(sounds === undefined ? {} : { sounds }),
         ...(chosen === undefined ? {} : { seed: chosen }),

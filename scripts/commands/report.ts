@@ -2,7 +2,7 @@ import { Command } from 'commander';
 import type { BuildReport } from '../../shared/report.ts';
 import type { Place } from '../../shared/sound.ts';
 import { count } from '../messages.ts';
-import { defaultSite, fromCaller } from '../paths.ts';
+import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
 
@@ -15,8 +15,7 @@ export function reportCommand(): Command {
 }
 
 async function run({ json }: { json?: boolean }, command: Command): Promise<void> {
-  const given = command.getOptionValueSource('site') === 'default' ? null : String(command.getOptionValue('site'));
-  const site = given === null ? defaultSite : fromCaller(given);
+  const site = siteOption(command);
   const report = valueOfScript(await readSiteData(site, 'report.js'), 'report') as BuildReport;
   process.stdout.write(json ? jsonLines(report) : asText(report));
 }
@@ -34,7 +33,7 @@ function jsonLines({ problems, warnings, faults, duplicates, untagged, rightsMis
 }
 
 /** File names may hold anything: shown as JSON text where they hold control or direction marks, which could mislead. */
-const shown = (name: string): string =>
+export const shown = (name: string): string =>
   /[\p{Cc}\p{Cf}]/u.test(name) ? JSON.stringify(name).replace(/\p{Cf}/gu, escaped) : name;
 const escaped = (character: string): string => `\\u{${(character.codePointAt(0) ?? 0).toString(16)}}`;
 const at = ({ folder, file, startSeconds }: Place): string =>

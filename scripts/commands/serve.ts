@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { Command } from 'commander';
 import sirv from 'sirv';
 import { WrongUsage } from '../messages.ts';
-import { defaultSite, fromCaller } from '../paths.ts';
+import { siteOption } from '../paths.ts';
 import { restoreSite } from '../publish/site.ts';
 
 const FIRST_PORT = 4_173;
@@ -19,8 +19,7 @@ export function serveCommand(): Command {
 }
 
 async function run({ port }: { port?: number }, command: Command): Promise<void> {
-  const given = command.getOptionValueSource('site') === 'default' ? null : String(command.getOptionValue('site'));
-  const site = given === null ? defaultSite : fromCaller(given);
+  const site = siteOption(command);
   if (port !== undefined && !(Number.isInteger(port) && port > 0 && port < 65_536)) {
     throw new WrongUsage('--port: a whole number from 1 to 65535 was expected.');
   }

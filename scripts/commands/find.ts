@@ -1,0 +1,70 @@
+import { Command } from 'commander';
+import { describeChip, formatSeconds } from '../../shared/query/describe.ts';
+import { parseQuery } from '../../shared/query/parse.ts';
+import { rankSounds } from '../../shared/query/rank.ts';
+import { importWordIndex } from '../../shared/query/word-file.ts';
+import { Shelf } from '../../shared/shelf.ts';
+import { count } from '../messages.ts';
+import { siteOption } from '../paths.ts';
+import { valueOfScript } from '../publish/data-scripts.ts';
+import { readSiteData } from '../publish/site.ts';
+import { positiveWhole } from './build.ts';
+import { shown } from './report.ts';
+
+const USUAL_LIMIT = 20;
+
+export function findCommand(): Command {
+  return new Command('find')
+    .description('finds sounds in the last build, with the words and numbers the page understands')
+    .argument('<words...>', 'such as: metal swipe 2 bars at 84 accent at end')
+    .option('--limit <number>', 'most sounds shown', positiveWhole, USUAL_LIMIT)
+    .option('--site <folder>', 'a built site', 'site in the project')
+    .option('--json', 'one JSON object a sound and line')
+    .action(run);
+}
+
+async function run(
+  words: string[],
+  { limit, json }: { limit: number; json?: boolean },
+  command: Command,
+): Promise<void> {
+  const site = siteOption(command);
+  const shelf = new Shelf(bytesOf(await readSiteData(site, 'shelf.js'), 'shelf'));
+  const index = importWordIndex(bytesOf(await readSiteData(site, 'words.js'), 'words'));
+  const query = parseQuery(words.join(' '));
+  const { order, found, reasons, weak } = rankSounds(shelf, index, query);
+  const rows = [...order.subarray(0, limit)].map((at) => ({
+    id: shelf.text('id', at),
+    name: shelf.text('name', at),
+    session: shelf.text('session', at),
+    durationSeconds: shelf.value('durationSeconds', at),
+    gesture: shelf.gestureOf(at),
+    climaxSeconds: shelf.value('climaxSeconds', at),
+    places: shelf.places(at),
+    why: reasons(at).map(({ text }) => text),
+  }));
+  if (json) {
+    for (const row of rows) process.stdout.write(`${JSON.stringify(row)}\n`);
+    return;
+  }
+  const understood = query.chips.map((chip) => {
+    const { label, detail } = describeChip(chip, chip.negated);
+    return detail ? `${label} (${detail})` : label;
+  });
+  process.stderr.write(`Understood: ${understood.join(' · ') || 'nothing; all sounds'}\n`);
+  process.stderr.write(
+    `${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.\n`,
+  );
+  for (const { name, session, durationSeconds, gesture, places, why } of rows) {
+    const [place] = places;
+    const at = place.startSeconds > 0 ? ` at ${place.startSeconds.toFixed(2)} s` : '';
+    process.stdout.write(
+      `${shown(name)}  ${formatSeconds(durationSeconds ?? 0)}${gesture ? `, ${gesture}` : ''}  (${shown(session)})\n` +
+        `    ${why.join(' · ')}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,
+    );
+  }
+}
+
+function bytesOf(script: string, name: string): Uint8Array {
+  return Buffer.from(valueOfScript(script, name) as string, 'base64');
+}
