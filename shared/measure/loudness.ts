@@ -110,17 +110,16 @@ export class LoudnessMeter {
     return energy * this.#weights[channel];
   }
 
+  /** Loudness of the sound so far; more may follow. */
   finish(): Loudness {
-    const wholeSlices = this.#sliceEnergy.length;
-    if (this.#frames > (wholeSlices === 0 ? 0 : this.#sliceEnd(wholeSlices - 1))) this.#closeSlice();
-    const slices = this.#sliceEnergy.values;
-    const momentary = this.#windowLoudness(slices, MOMENTARY_SLICES);
-    const shortTerm = this.#windowLoudness(slices, SHORT_TERM_SLICES);
+    const whole = this.#sliceEnergy.values;
+    const slicesEndFrame = whole.length === 0 ? 0 : this.#sliceEnd(whole.length - 1);
+    const slices = this.#frames > slicesEndFrame ? appended(whole, this.#openSliceEnergy) : whole;
     return {
-      integratedLufs: integrated(this.#windowLoudness(slices.subarray(0, wholeSlices), MOMENTARY_SLICES, true)),
-      momentaryMaxLufs: highest(momentary),
-      shortTermMaxLufs: highest(shortTerm),
-      loudnessRangeLu: wholeSlices < SHORT_TERM_SLICES ? null : this.#range(slices),
+      integratedLufs: integrated(this.#windowLoudness(whole, MOMENTARY_SLICES, true)),
+      momentaryMaxLufs: highest(this.#windowLoudness(slices, MOMENTARY_SLICES)),
+      shortTermMaxLufs: highest(this.#windowLoudness(slices, SHORT_TERM_SLICES)),
+      loudnessRangeLu: whole.length < SHORT_TERM_SLICES ? null : this.#range(slices),
     };
   }
 
@@ -185,6 +184,13 @@ function highest(lufs: Float64Array): Lufs | null {
   let best = -200;
   for (const value of lufs) if (value > best) best = value;
   return best > -200 ? best : null;
+}
+
+function appended(values: Float64Array, last: number): Float64Array {
+  const longer = new Float64Array(values.length + 1);
+  longer.set(values);
+  longer[values.length] = last;
+  return longer;
 }
 
 /** Sum of every run of `width` values; summed afresh now and then, so that rounding does not pile up over hours. */
