@@ -36,6 +36,8 @@ const MASKING_SHARE = 0.02;
 
 export interface Strike extends Accent {
   step: number;
+  /** Rise of the whole sound at it; less than the strength where it strikes in one band only. */
+  liftDb: Decibels;
   /** Mean square of its loudest 20 ms, within 100 ms of the onset and before the next strike. */
   peakPower: number;
   band: number;
@@ -71,7 +73,14 @@ export function findStrikes(envelope: Envelope, whole: RunningMean, leastPower: 
     if (riseSeconds > AT_ONCE_SECONDS && rise < chance * 1.1) continue;
     if (rise < CERTAIN_RISE_DB && stepUp(bands[band], step, steps) < LEAST_STEP_UP_DB) continue;
     taken.push(step);
-    strikes.push({ step, seconds: step * envelope.hopSeconds, strengthDb: rise, peakPower: 0, band });
+    strikes.push({
+      step,
+      seconds: step * envelope.hopSeconds,
+      strengthDb: rise,
+      liftDb: rises[0][step],
+      peakPower: 0,
+      band,
+    });
   }
   strikes.sort((a, b) => a.step - b.step);
   const kept = strikes.filter((strike, i) =>
@@ -189,9 +198,7 @@ function stepUp(band: RunningMean, step: number, steps: (seconds: Seconds) => nu
 /** False where the level goes on rising for 70 ms after the onset: that is growth, not a strike. */
 function settles(band: RunningMean, step: number, untilNext: number): boolean {
   if (untilNext < 100) return true;
-  let early = 0;
-  for (let i = step; i < step + 25; i++) early = Math.max(early, band.mean(i, i + 15));
-  return band.mean(step + 50, step + 80) < early * 2;
+  return band.mean(step + 50, step + 80) < band.mean(step + 8, step + 23) * 4;
 }
 
 function loudest(whole: RunningMean, from: number, width: number, until: number): number {

@@ -16,6 +16,8 @@ export const AUDIBLE_RANGE_DB: Decibels = 60;
 const LEVEL_SECONDS: Seconds = 0.05;
 /** A resting level must lie this far below the loudest moment, and last this long: at an edge, or between events. */
 const LEAST_FLOOR_DEPTH_DB: Decibels = 10;
+/** Louder than this, and less than 30 dB below the loudest moment, is no noise floor but a held sound. */
+const LOUDEST_FLOOR_DBFS: Decibels = -36;
 const LEAST_EDGE_REST_SECONDS: Seconds = 0.08;
 const LEAST_INNER_REST_SECONDS: Seconds = 0.25;
 /** Above the floor by this much it is no chance fluctuation of the noise (raised for noise that fluctuates more). */
@@ -94,7 +96,7 @@ function restingLevel(
     if (seconds < (atEdge ? LEAST_EDGE_REST_SECONDS : LEAST_INNER_REST_SECONDS)) return false;
     return crowded ? half === 0 || Math.abs(slope) < 1.5 : seconds > 0.15 && Math.abs(slope) < 1;
   });
-  if (rests.length === 0) return null;
+  if (rests.length === 0 || (lowest > LOUDEST_FLOOR_DBFS && lowest > peakDb - 30)) return null;
   const resting = rests.flatMap(({ from, to }) => Array.from(levels.subarray(from, to)));
   const level = quantile(resting, 0.5);
   return { level, spread: Math.sqrt(mean(resting.map((value) => (value - level) ** 2))) };

@@ -37,6 +37,8 @@ export interface Body {
   fall5Seconds: Seconds;
   fall10Seconds: Seconds;
   fall20Seconds: Seconds;
+  /** Share of the pairs of tenths after the climax that fall, 0..1: 1 falls all the way, 0.5 goes nowhere. */
+  fallSteadiness: number;
 }
 
 const BODY_RANGE_DB: Decibels = 20;
@@ -70,16 +72,30 @@ export function findClimax(
     for (let i = main.step; i < main.step + steps(0.06); i++) power = Math.max(power, running.mean(i, i + width));
     if (power * powerOf(BLOOM_DB) >= loudestPower) return { step: main.step, sharp: true, strike: main, power };
   }
-  const stop = deadStop(running, loudest, steps);
-  if (stop !== null) return { step: stop, sharp: true, strike: null, power: loudestPower };
+  const stop = deadStop(running, loudest, loudestPower, steps);
+  if (stop !== null) {
+    const climax = { step: stop, sharp: true, strike: null, power: loudestPower };
+    if (leadsUp(approachTo(running, active, climax, hopSeconds))) return climax;
+  }
   return { step: broadTop(running, loudest, start, end, steps(0.2)), sharp: false, strike: null, power: loudestPower };
 }
 
+/** A steady rise of a quarter second or more that ends near the climax's own level. */
+export function leadsUp({ seconds, steadiness, riseDb, belowClimaxDb }: Approach): boolean {
+  return seconds >= 0.12 && steadiness >= 0.8 && riseDb >= 5 && belowClimaxDb <= 25;
+}
+
 /** The step soon after `loudest` at which the sound breaks off, or null. */
-function deadStop(running: RunningMean, loudest: number, steps: (s: Seconds) => number): number | null {
+function deadStop(
+  running: RunningMean,
+  loudest: number,
+  loudestPower: number,
+  steps: (s: Seconds) => number,
+): number | null {
   let best = { step: 0, fall: 0 };
   for (let i = loudest + steps(0.02); i <= Math.min(running.length, loudest + steps(0.3)); i++) {
     const before = running.mean(i - steps(0.03), i);
+    if (before < loudestPower / 4) continue;
     const after = running.mean(i + steps(0.005), i + steps(0.035));
     const fall = decibels(before) - decibels(after);
     const sharpness = running.mean(i - steps(0.005), i) / (running.mean(i, i + steps(0.005)) + 1e-12);
@@ -110,22 +126,12 @@ export function approachTo(running: RunningMean, active: ActivePart, climax: Cli
   // A breath before the strike belongs to neither.
   const end = start + length - Math.min(Math.round(0.13 / hopSeconds), Math.floor(length * 0.15));
   const least = Math.max(active.floorPower, climax.power * powerOf(-45));
-  const tenths = Array.from({ length: 10 }, (_, k) =>
-    decibels(
-      Math.max(
-        least,
-        running.mean(start + Math.floor(((end - start) * k) / 10), start + Math.floor(((end - start) * (k + 1)) / 10)),
-      ),
-    ),
-  );
-  let rising = 0;
-  for (let a = 0; a < 10; a++)
-    for (let b = a + 1; b < 10; b++) rising += tenths[b] > tenths[a] ? 1 : tenths[b] === tenths[a] ? 0.5 : 0;
+  const tenths = tenthsOf(running, start, end, least);
   return {
     seconds,
     riseDb: (tenths[8] + tenths[9] - tenths[0] - tenths[1]) / 2,
     belowClimaxDb: decibels(climax.power) - Math.max(tenths[8], tenths[9]),
-    steadiness: rising / 45,
+    steadiness: risingShare(tenths),
   };
 }
 
@@ -162,5 +168,24 @@ export function bodyOf(running: RunningMean, active: ActivePart, climax: Climax,
     fall5Seconds: fallSeconds(5),
     fall10Seconds: fallSeconds(10),
     fall20Seconds: fallSeconds(20),
+    fallSteadiness: 1 - risingShare(tenthsOf(running, from, start + (last + 1) * stride, active.floorPower)),
   };
+}
+
+function tenthsOf(running: RunningMean, start: number, end: number, least: number): Decibels[] {
+  const at = (k: number): number => start + Math.floor(((end - start) * k) / 10);
+  return Array.from({ length: 10 }, (_, k) => decibels(Math.max(least, running.mean(at(k), at(k + 1)))));
+}
+
+/** Share of the pairs in which the later is the higher; equals count half. */
+function risingShare(levels: readonly Decibels[]): number {
+  let rising = 0;
+  let pairs = 0;
+  levels.forEach((early, i) => {
+    for (const late of levels.slice(i + 1)) {
+      pairs++;
+      rising += late > early ? 1 : late === early ? 0.5 : 0;
+    }
+  });
+  return pairs > 0 ? rising / pairs : 0.5;
 }

@@ -1,7 +1,7 @@
 /** Which of the seven gestures a sound makes, from its climax, its approach to it, its body, and its strikes. */
-import type { Decibels, Gesture } from '../sound.ts';
+import type { Decibels, Gesture, Seconds } from '../sound.ts';
 import type { Strike } from './accents.ts';
-import type { Approach, Body, Climax } from './course.ts';
+import { type Approach, type Body, type Climax, leadsUp } from './course.ts';
 import type { Pulse } from './periodicity.ts';
 
 export interface Course {
@@ -14,17 +14,24 @@ export interface Course {
 
 /** Strikes weaker than this below the strongest are no events of their own. */
 const EVENT_RANGE_DB: Decibels = 16;
+/** Nor are strikes that hardly lift the whole. */
+const LEAST_LIFT_DB: Decibels = 5;
+/** A struck sound shorter than this is a hit, however it holds or swells. */
+const SHORT_SECONDS: Seconds = 0.45;
 
 export function gestureOf(course: Course): Gesture {
-  const { climax, body, pulse } = course;
+  const { climax, body, pulse, approach } = course;
   const events = eventsOf(course.strikes);
   if (isRiser(course, events)) return 'riser';
   if (pulse !== null && pulse.regularity > 0.7 && events.length >= 4) return 'pulse';
   if (events.length >= 3) return 'phrase';
-  if (climax.strike !== null && body.seconds < 0.3) return 'hit';
-  if (body.riseShare + body.fallShare < 0.33) return 'drone';
-  if (body.riseShare < 0.15 * (body.riseShare + body.fallShare)) return fallsSlowly(body) ? 'fade' : 'hit';
-  return 'swell';
+  if (climax.strike !== null && body.seconds < SHORT_SECONDS) return 'hit';
+  // Grace notes and the stick's own noise before a strike are part of it.
+  const riseShare = climax.strike !== null && approach.seconds < 0.25 ? 0 : body.riseShare;
+  if (riseShare + body.fallShare < 0.33) return 'drone';
+  if (riseShare > 0.15 * (riseShare + body.fallShare)) return 'swell';
+  if (body.fallSteadiness < 0.75) return 'drone';
+  return fallsSlowly(body) ? 'fade' : 'hit';
 }
 
 /** Strikes near the strongest in level and at least 120 ms apart: a flam or a bounce is one event. */
@@ -32,7 +39,7 @@ function eventsOf(strikes: readonly Strike[]): Strike[] {
   const strongest = strikes.reduce((most, strike) => Math.max(most, strike.peakPower), 0);
   const events: Strike[] = [];
   for (const strike of strikes) {
-    if (strike.peakPower < strongest * 10 ** (-EVENT_RANGE_DB / 10)) continue;
+    if (strike.liftDb < LEAST_LIFT_DB || strike.peakPower < strongest * 10 ** (-EVENT_RANGE_DB / 10)) continue;
     const previous = events[events.length - 1];
     if (previous && strike.seconds - previous.seconds < 0.12) {
       if (strike.peakPower > previous.peakPower) events[events.length - 1] = strike;
@@ -45,9 +52,9 @@ function eventsOf(strikes: readonly Strike[]): Strike[] {
  * A steady rise of a quarter second or more leads into a sharp climax. Where the rise is itself made of strikes they must be
  * a roll: many, and growing.
  */
-function isRiser({ climax, approach, strikes }: Course, events: readonly Strike[]): boolean {
-  if (!climax.sharp || approach.seconds < 0.25) return false;
-  if (approach.steadiness < 0.8 || approach.riseDb < 5 || approach.belowClimaxDb > 25) return false;
+function isRiser({ climax, approach, body, strikes }: Course, events: readonly Strike[]): boolean {
+  if (!climax.sharp || !leadsUp(approach)) return false;
+  if (body.fall10Seconds > Math.max(0.8, 3 * approach.seconds)) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
   if (before.length < 2) return true;
   const roll = strikes.filter((strike) => strike.step < climax.step);
@@ -73,5 +80,5 @@ function growing(strikes: readonly Strike[]): number {
  */
 function fallsSlowly({ fall5Seconds, fall10Seconds, fall20Seconds }: Body): boolean {
   if (fall10Seconds > 1.8 && fall5Seconds > 0.7) return true;
-  return fall10Seconds > 0.5 && fall20Seconds < 1.7 * fall10Seconds;
+  return fall10Seconds > 0.7 && fall20Seconds < 1.5 * fall10Seconds;
 }
