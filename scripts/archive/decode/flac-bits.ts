@@ -23,8 +23,7 @@ export class BitReader {
     if (bit + width > this.#endBit) throw new RangeError('The bits are at their end.');
     const at = bit >> 3;
     const bytes = this.#bytes;
-    const word =
-      ((bytes[at] ?? 0) << 24) | ((bytes[at + 1] ?? 0) << 16) | ((bytes[at + 2] ?? 0) << 8) | (bytes[at + 3] ?? 0);
+    const word = (bytes[at] << 24) | (bytes[at + 1] << 16) | (bytes[at + 2] << 8) | bytes[at + 3];
     this.#bit = bit + width;
     return width === 0 ? 0 : (word << (bit & 7)) >>> (32 - width);
   }
@@ -55,7 +54,7 @@ export class BitReader {
       if (bit <= quickEnd) {
         const at = bit >> 3;
         const shift = bit & 7;
-        const word = (view.getUint32(at) << shift) | ((bytes[at + 4] ?? 0) >> (8 - shift));
+        const word = (view.getUint32(at) << shift) | (bytes[at + 4] >> (8 - shift));
         const quotient = Math.clz32(word);
         const length = quotient + 1 + parameter;
         if (length <= 32) {

@@ -26,13 +26,13 @@ const STEREO = ['left-side', 'side-right', 'mid-side'] as const;
 
 /** Reads and checks a frame header (section 9.1); null when the bytes are none. */
 export function flacFrameHeader(bytes: Uint8Array, offset: number): FlacFrameHeader | null {
-  if (bytes[offset] !== 0xff || ((bytes[offset + 1] ?? 0) & 0xfe) !== 0xf8 || offset + 6 > bytes.length) return null;
-  const numberIsSample = ((bytes[offset + 1] ?? 0) & 1) === 1;
-  const sizeCode = (bytes[offset + 2] ?? 0) >> 4;
-  const rateCode = (bytes[offset + 2] ?? 0) & 15;
-  const channelCode = (bytes[offset + 3] ?? 0) >> 4;
-  const bits = BIT_DEPTHS[((bytes[offset + 3] ?? 0) >> 1) & 7];
-  const reserved = (bytes[offset + 3] ?? 0) & 1;
+  if (bytes[offset] !== 0xff || (bytes[offset + 1] & 0xfe) !== 0xf8 || offset + 6 > bytes.length) return null;
+  const numberIsSample = (bytes[offset + 1] & 1) === 1;
+  const sizeCode = bytes[offset + 2] >> 4;
+  const rateCode = bytes[offset + 2] & 15;
+  const channelCode = bytes[offset + 3] >> 4;
+  const bits = BIT_DEPTHS[(bytes[offset + 3] >> 1) & 7];
+  const reserved = bytes[offset + 3] & 1;
   if (sizeCode === 0 || rateCode === 15 || channelCode > 10 || bits === undefined || reserved) return null;
 
   const coded = codedNumber(bytes, offset + 4);
@@ -85,14 +85,14 @@ export function decodeFlacFrame(
   }
   const end = reader.alignedByte();
   if (end + 2 > bytes.length) throw new RangeError('The frame is cut off.');
-  const said = ((bytes[end] ?? 0) << 8) | (bytes[end + 1] ?? 0);
+  const said = (bytes[end] << 8) | bytes[end + 1];
   if (crc16(bytes, offset, end) !== said) throw new Error('The checksum of the frame does not fit.');
   const [first, second] = channels;
   if (first && second) joinStereo(header.stereo, first, second);
   const scale = 1 / 2 ** (bits - 1);
   const block = channels.map((samples) => {
     const floats = new Float32Array(samples.length);
-    for (let index = 0; index < floats.length; index++) floats[index] = (samples[index] ?? 0) * scale;
+    for (let index = 0; index < floats.length; index++) floats[index] = samples[index] * scale;
     return floats;
   });
   return { block, frameBytes: end + 2 - offset };
@@ -123,7 +123,7 @@ function subframe(reader: BitReader, count: number, width: number): Samples {
   }
   if (wasted > 0) {
     const factor = 2 ** wasted;
-    for (let index = 0; index < count; index++) samples[index] = (samples[index] ?? 0) * factor;
+    for (let index = 0; index < count; index++) samples[index] = samples[index] * factor;
   }
   return samples;
 }
@@ -163,7 +163,7 @@ function linearPrediction(reader: BitReader, samples: Samples, order: number, bi
       for (let k = 0, at = n - order; k < order; k++, at++) {
         sum = (sum + Math.imul(coefficients[k] ?? 0, samples[at] ?? 0)) | 0;
       }
-      samples[n] = (samples[n] ?? 0) + (sum >> shift);
+      samples[n] = samples[n] + (sum >> shift);
     }
     return;
   }
@@ -171,8 +171,8 @@ function linearPrediction(reader: BitReader, samples: Samples, order: number, bi
   const scale = 1 / 2 ** shift;
   for (let n = order; n < count; n++) {
     let sum = 0;
-    for (let k = 0, at = n - order; k < order; k++, at++) sum += (coefficients[k] ?? 0) * (samples[at] ?? 0);
-    samples[n] = (samples[n] ?? 0) + Math.floor(sum * scale);
+    for (let k = 0, at = n - order; k < order; k++, at++) sum += coefficients[k] * samples[at];
+    samples[n] = samples[n] + Math.floor(sum * scale);
   }
 }
 
@@ -207,13 +207,13 @@ function residual(reader: BitReader, samples: Samples, order: number): void {
 function joinStereo(stereo: FlacFrameHeader['stereo'], first: Samples, second: Samples): void {
   const count = first.length;
   if (stereo === 'left-side') {
-    for (let n = 0; n < count; n++) second[n] = (first[n] ?? 0) - (second[n] ?? 0);
+    for (let n = 0; n < count; n++) second[n] = first[n] - second[n];
   } else if (stereo === 'side-right') {
-    for (let n = 0; n < count; n++) first[n] = (first[n] ?? 0) + (second[n] ?? 0);
+    for (let n = 0; n < count; n++) first[n] = first[n] + second[n];
   } else if (stereo === 'mid-side') {
     for (let n = 0; n < count; n++) {
       const side = second[n] ?? 0;
-      const twiceMid = 2 * (first[n] ?? 0) + (side - 2 * Math.floor(side / 2));
+      const twiceMid = 2 * first[n] + (side - 2 * Math.floor(side / 2));
       first[n] = (twiceMid + side) / 2;
       second[n] = (twiceMid - side) / 2;
     }
@@ -246,14 +246,14 @@ function crcOf(byte: number, polynomial: number, width: number): number {
 
 function crc8(bytes: Uint8Array, from: number, to: number): number {
   let crc = 0;
-  for (let index = from; index < to; index++) crc = CRC8[crc ^ (bytes[index] ?? 0)] ?? 0;
+  for (let index = from; index < to; index++) crc = CRC8[crc ^ bytes[index]] ?? 0;
   return crc;
 }
 
 function crc16(bytes: Uint8Array, from: number, to: number): number {
   let crc = 0;
   for (let index = from; index < to; index++) {
-    crc = ((crc << 8) & 0xffff) ^ (CRC16[(crc >> 8) ^ (bytes[index] ?? 0)] ?? 0);
+    crc = ((crc << 8) & 0xffff) ^ CRC16[(crc >> 8) ^ (bytes[index] ?? 0)];
   }
   return crc;
 }

@@ -1,4 +1,4 @@
-/** FLAC streams (RFC 9639): metadata blocks, then frames that are found by their sync code and proved by checksums. */
+/** FLAC files (RFC 9639): the metadata in front, the true length at the end, and any range by bisection. */
 import type { Hash } from 'node:crypto';
 import {
   type AudioBlock,
@@ -7,52 +7,73 @@ import {
   type FrameRange,
   UnreadableAudio,
 } from '../audio-stream.ts';
-import { inBlocks } from './blocks.ts';
+import { clampRange, type Decoding, RangeReader } from './blocks.ts';
 import type { ByteSource, OpenFile } from './byte-source.ts';
-import { decodeFlacFrame, type FlacFrameHeader, flacFrameHeader } from './flac-frame.ts';
-import { checkHeader } from './limits.ts';
-import { warnOnce } from './pcm.ts';
+import { type FlacFrame, firstSampleOf, flacFrames, readStreamInfo, type StreamInfo } from './flac-frames.ts';
+import { noAudio } from './limits.ts';
+import { warnOnce } from './warn.ts';
 
-export interface StreamInfo {
-  minimumBlock: number;
-  maximumBlock: number;
-  sampleRateHz: number;
-  channels: number;
-  bits: number;
-  /** 0 when not known. */
-  frames: number;
-  /** MD5 of the samples, as the encoder saw them; all zero when not computed. */
-  md5: Uint8Array;
+/** What a FLAC stream is made of, whether it stands alone or in Ogg. */
+export interface FlacParts {
+  info: StreamInfo;
+  /** Number of the first sample in the stream: not 0 in a piece cut from a longer recording. */
+  baseSample: number;
+  /** null where only decoding tells. */
+  frames: number | null;
+  /** Frames from the nearest place at or before `startFrame`, and the sample that place has. */
+  framesFrom(startFrame: number): Promise<{ found: AsyncGenerator<FlacFrame | 'lost'>; firstFrame: number }>;
+  /** The coded bytes, for the hash. */
+  payload(): AsyncGenerator<Uint8Array>;
+  close(): Promise<void>;
 }
-
-/** A piece of a FLAC stream: whole metadata is gone, frames follow one another. */
-export type FlacBytes = AsyncIterable<Uint8Array>;
 
 /** Channel masks for 1 to 8 channels (section 9.1.3). */
 const CHANNEL_MASKS = [null, null, 0x7, 0x33, 0x37, 0x3f, 0x70f, 0x63f];
 const READ_BYTES = 262_144;
-const LONGEST_FRAME_BYTES = 1 << 23;
 /** The longest stretch of lost frames that is filled with silence, in seconds. */
 const LONGEST_GAP_SECONDS = 600;
+/** Decoding this far costs about as much as finding a nearer place. */
+const SKIP_SECONDS = 5;
+/** Below this distance bisection ends and decoding begins. */
+const NEAR_BYTES = 131_072;
 
 export async function openFlac(file: OpenFile): Promise<AudioStream> {
   const { info, audioStart } = await readFlacHead(file);
-  const bytes = (): FlacBytes => bytesFrom(file, audioStart);
-  return new FlacStream(info, bytes, () => file.close(), []);
+  const first = await nextFrame(file, audioStart, file.size, info);
+  if (!first) throw noAudio('A FLAC file with a header and no audio.');
+  const baseSample = first.bytePosition === audioStart ? first.sample : 0;
+  const last = await lastFrame(file, audioStart, info);
+  const frames = last ? last.endSample - baseSample : info.frames;
+  const parts: FlacParts = {
+    info,
+    baseSample,
+    frames: frames > 0 ? frames : null,
+    framesFrom: async (startFrame) => {
+      const place = await placeBefore(file, audioStart, startFrame + baseSample, info);
+      const firstFrame = place ? place.sample - baseSample : 0;
+      return { found: flacFrames(bytesFrom(file, place?.bytePosition ?? audioStart), info), firstFrame };
+    },
+    payload: () => bytesFrom(file, audioStart),
+    close: () => file.close(),
+  };
+  const warnings: string[] = [];
+  if (info.frames > 0 && frames < info.frames) {
+    warnings.push(
+      `The header promises ${info.frames} frames of audio but only ${frames} are in the file: the end is missing.`,
+    );
+  }
+  return new FlacStream(parts, warnings);
 }
 
-/** Decodes frames from any place that gives their bytes in order: a file, or the packets of an Ogg stream. */
 export class FlacStream implements AudioStream {
   readonly format: AudioFormat;
   readonly warnings: string[];
-  readonly #info: StreamInfo;
-  readonly #bytes: () => FlacBytes;
-  readonly #close: () => Promise<void>;
+  readonly #parts: FlacParts;
+  readonly #reader: RangeReader;
 
-  constructor(info: StreamInfo, bytes: () => FlacBytes, close: () => Promise<void>, warnings: string[]) {
-    this.#info = info;
-    this.#bytes = bytes;
-    this.#close = close;
+  constructor(parts: FlacParts, warnings: string[]) {
+    const { info } = parts;
+    this.#parts = parts;
     this.warnings = warnings;
     this.format = {
       name: 'FLAC',
@@ -62,87 +83,72 @@ export class FlacStream implements AudioStream {
       bitDepth: info.bits,
       lossless: true,
       channelMask: CHANNEL_MASKS[info.channels - 1] ?? null,
-      frames: info.frames > 0 ? info.frames : null,
+      frames: parts.frames,
     };
+    this.#reader = new RangeReader(
+      info.channels,
+      (startFrame) => this.#decodingFrom(startFrame),
+      SKIP_SECONDS * info.sampleRateHz,
+    );
   }
 
-  async *blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
-    yield* inBlocks(this.#pieces(), this.#info.channels, range);
+  blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
+    return this.#reader.blocks(clampRange(range, this.format.frames ?? Number.MAX_SAFE_INTEGER));
   }
 
   async hashPayload(hash: Hash): Promise<void> {
-    for await (const bytes of this.#bytes()) hash.update(bytes);
+    for await (const bytes of this.#parts.payload()) hash.update(bytes);
   }
 
   async close(): Promise<void> {
-    await this.#close();
+    await this.#reader.close();
+    await this.#parts.close();
   }
 
-  async *#pieces(): AsyncGenerator<AudioBlock> {
-    const info = this.#info;
-    let position = 0;
-    let base: number | null = null;
+  async #decodingFrom(startFrame: number): Promise<Decoding> {
+    const { found, firstFrame } = await this.#parts.framesFrom(startFrame);
+    return { pieces: this.#pieces(found, firstFrame), firstFrame };
+  }
+
+  /** Blocks one after another; where frames were lost, silence keeps the rest in its place. */
+  async *#pieces(found: AsyncGenerator<FlacFrame | 'lost'>, firstFrame: number): AsyncGenerator<AudioBlock> {
+    const { info, baseSample, frames } = this.#parts;
+    let position = firstFrame;
     let lost = false;
-    for await (const found of flacFrames(this.#bytes(), info)) {
-      if (found === 'lost') {
+    const fill = function* (gap: number): Generator<AudioBlock> {
+      if (gap <= 0 || gap > LONGEST_GAP_SECONDS * info.sampleRateHz) return;
+      position += gap;
+      yield* silence(info.channels, gap);
+    };
+    for await (const frame of found) {
+      if (frame === 'lost') {
         lost = true;
         continue;
       }
-      const first = found.header.numberIsSample ? found.header.number : found.header.number * info.maximumBlock;
-      base ??= lost ? 0 : first;
-      const gap = first - base - position;
-      if (lost && gap > 0 && gap <= LONGEST_GAP_SECONDS * info.sampleRateHz) {
-        yield* silence(info.channels, gap);
-        position += gap;
+      if (lost) {
+        warnOnce(this.warnings, 'Some FLAC frames are damaged; silence stands in their place.');
+        yield* fill(firstSampleOf(frame.header, info) - baseSample - position);
+        lost = false;
       }
-      if (lost) warnOnce(this.warnings, 'Some FLAC frames are damaged; silence stands in their place.');
-      lost = false;
-      yield found.block;
-      position += found.block[0]?.length ?? 0;
+      yield frame.block;
+      position += frame.block[0].length;
     }
-    if (lost || (info.frames > 0 && position < info.frames)) {
-      warnOnce(
-        this.warnings,
-        `The header promises ${info.frames} frames but only ${position} could be decoded: the end is missing.`,
-      );
+    if (frames !== null && position < frames) {
+      warnOnce(this.warnings, `Of ${frames} frames of audio the last ${frames - position} could not be decoded.`);
     }
   }
 }
 
-export function readStreamInfo(bytes: Uint8Array): StreamInfo {
-  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.length);
-  const packed = view.getUint32(10);
-  const info: StreamInfo = {
-    minimumBlock: view.getUint16(0),
-    maximumBlock: view.getUint16(2),
-    sampleRateHz: packed >>> 12,
-    channels: ((packed >>> 9) & 7) + 1,
-    bits: ((packed >>> 4) & 31) + 1,
-    frames: (packed & 15) * 4_294_967_296 + view.getUint32(14),
-    md5: bytes.slice(18, 34),
-  };
-  checkHeader('FLAC', info.channels, info.sampleRateHz);
-  if (info.bits < 4) {
-    throw new UnreadableAudio(
-      `The FLAC header says ${info.bits} bits a sample.`,
-      '4 to 32 bits.',
-      'The header is damaged: fetch or export the file again.',
-    );
-  }
-  return info;
-}
-
-/** Reads STREAMINFO and finds where the frames begin. */
+/** Reads STREAMINFO and finds where the frames begin (section 8). */
 async function readFlacHead(source: ByteSource): Promise<{ info: StreamInfo; audioStart: number }> {
   let info: StreamInfo | null = null;
   let position = 4;
   for (let last = false; !last; ) {
     const head = await source.read(position, 4);
-    if (head.length < 4) break;
-    const type = (head[0] ?? 0) & 0x7f;
-    const size = ((head[1] ?? 0) << 16) | ((head[2] ?? 0) << 8) | (head[3] ?? 0);
-    if (type === 127) break;
-    last = ((head[0] ?? 0) & 0x80) !== 0;
+    const type = head[0] & 0x7f;
+    if (head.length < 4 || type === 127) break;
+    const size = (head[1] << 16) | (head[2] << 8) | head[3];
+    last = head[0] >= 0x80;
     if (type === 0 && size >= 34 && info === null) {
       const bytes = await source.read(position + 4, 34);
       if (bytes.length === 34) info = readStreamInfo(bytes);
@@ -159,81 +165,71 @@ async function readFlacHead(source: ByteSource): Promise<{ info: StreamInfo; aud
   return { info, audioStart: position };
 }
 
-async function* bytesFrom(source: ByteSource, start: number): FlacBytes & AsyncGenerator<Uint8Array> {
-  for (let position = start; position < source.size; position += READ_BYTES) {
-    yield await source.read(position, READ_BYTES);
-  }
+interface Place {
+  bytePosition: number;
+  sample: number;
+  endSample: number;
 }
 
-/** Frames whose checksums fit, in order, and 'lost' once for every stretch of bytes that is none. */
-async function* flacFrames(
-  chunks: FlacBytes,
+/** The last frame that begins at or before `sample`, or one shortly before it; null when none was found. */
+async function placeBefore(
+  source: ByteSource,
+  audioStart: number,
+  sample: number,
   info: StreamInfo,
-): AsyncGenerator<{ header: FlacFrameHeader; block: AudioBlock } | 'lost'> {
-  let window = new Uint8Array(0);
-  let offset = 0;
-  let lost = false;
-  const iterator = chunks[Symbol.asyncIterator]();
-  let atEnd = false;
-  const more = async (): Promise<void> => {
-    const next = await iterator.next();
-    if (next.done) {
-      atEnd = true;
-      return;
+): Promise<Place | null> {
+  let best: Place | null = null;
+  let low = audioStart;
+  let high = source.size;
+  while (high - low > NEAR_BYTES) {
+    const middle = Math.floor((low + high) / 2);
+    const place = await nextFrame(source, middle, high, info);
+    if (place && place.sample <= sample) {
+      best = place;
+      low = place.bytePosition + 1;
+    } else {
+      high = middle;
     }
-    const rest = window.subarray(offset);
-    const joined = new Uint8Array(rest.length + next.value.length);
-    joined.set(rest);
-    joined.set(next.value, rest.length);
-    window = joined;
-    offset = 0;
-  };
-  try {
-    while (true) {
-      while (!atEnd && window.length - offset < 16) await more();
-      if (offset >= window.length) break;
-      const header = flacFrameHeader(window, offset);
-      const belongs = header !== null && header.channels === info.channels;
-      const decoded = belongs ? tryFrame(window, offset, header, info.bits) : 'damaged';
-      if (decoded === 'cut' && !atEnd && window.length - offset < LONGEST_FRAME_BYTES) {
-        await more();
-        continue;
-      }
-      if (header && typeof decoded !== 'string') {
-        if (lost) yield 'lost';
-        lost = false;
-        offset += decoded.frameBytes;
-        yield { header, block: decoded.block };
-        continue;
-      }
-      lost = true;
-      offset = nextSync(window, offset + 1);
+  }
+  return best;
+}
+
+/** The first whole frame that begins between two places; its checksum proves it. */
+async function nextFrame(source: ByteSource, from: number, to: number, info: StreamInfo): Promise<Place | null> {
+  for await (const frame of flacFrames(bytesFrom(source, from), info)) {
+    if (frame === 'lost') continue;
+    const bytePosition = from + frame.offset;
+    return bytePosition < to ? placeOf(frame, bytePosition, info) : null;
+  }
+  return null;
+}
+
+/** The last whole frame of the file, looked for in ever longer stretches at its end. */
+async function lastFrame(source: ByteSource, audioStart: number, info: StreamInfo): Promise<Place | null> {
+  for (let reach = 65_536; ; reach *= 8) {
+    const from = Math.max(audioStart, source.size - reach);
+    let last: Place | null = null;
+    for await (const frame of flacFrames(bytesFrom(source, from), info)) {
+      if (frame !== 'lost') last = placeOf(frame, from + frame.offset, info);
     }
-    if (lost) yield 'lost';
-  } finally {
-    await iterator.return?.();
+    if (last || from === audioStart) return last;
   }
 }
 
-function tryFrame(
-  bytes: Uint8Array,
-  offset: number,
-  header: FlacFrameHeader,
-  bits: number,
-): { block: AudioBlock; frameBytes: number } | 'cut' | 'damaged' {
-  try {
-    return decodeFlacFrame(bytes, offset, header, bits);
-  } catch (error) {
-    return error instanceof RangeError ? 'cut' : 'damaged';
-  }
+function placeOf(frame: FlacFrame, bytePosition: number, info: StreamInfo): Place {
+  const sample = firstSampleOf(frame.header, info);
+  return { bytePosition, sample, endSample: sample + frame.header.blockSamples };
 }
 
-function nextSync(bytes: Uint8Array, from: number): number {
-  for (let at = from; at + 1 < bytes.length; at++) {
-    if (bytes[at] === 0xff && ((bytes[at + 1] ?? 0) & 0xfe) === 0xf8) return at;
+async function* bytesFrom(source: ByteSource, start: number): AsyncGenerator<Uint8Array> {
+  // Small steps at first: whoever looks for one frame needs no more.
+  let step = READ_BYTES / 8;
+  for (let position = start; position < source.size; step = READ_BYTES) {
+    const bytes = await source.read(position, step);
+    if (bytes.length === 0) return;
+    yield bytes;
+    position += bytes.length;
   }
-  // The last byte may be the first half of a sync code.
-  return Math.max(from, bytes.length - 1);
 }
 
 function* silence(channels: number, frames: number): Generator<AudioBlock> {

@@ -11,13 +11,13 @@ import {
   type FrameRange,
   UnreadableAudio,
 } from '../audio-stream.ts';
-import { inBlocks } from './blocks.ts';
+import { clampRange, RangeReader } from './blocks.ts';
 import type { OpenFile } from './byte-source.ts';
 import { tagsAfter, tagsBefore } from './id3-bounds.ts';
 import { type Mp3Info, mp3Info } from './mp3-info.ts';
 import { findFirstFrame, type MpegHeader, mpegFrames } from './mpeg-frames.ts';
-import { warnOnce } from './pcm.ts';
 import { quietly } from './quietly.ts';
+import { warnOnce } from './warn.ts';
 
 /** Samples any layer III decoder adds in front: 528 of its filter bank and 1 (LAME technical FAQ). */
 const DECODER_DELAY_SAMPLES = 529;
@@ -52,6 +52,7 @@ class Mp3Stream implements AudioStream {
   readonly warnings: string[];
   readonly #file: OpenFile;
   readonly #layout: Mp3Layout;
+  readonly #reader: RangeReader;
 
   constructor(file: OpenFile, layout: Mp3Layout, warnings: string[]) {
     this.#file = file;
@@ -68,11 +69,12 @@ class Mp3Stream implements AudioStream {
       channelMask: null,
       frames: trimmed(layout).frames,
     };
+    const firstFrame = -trimmed(layout).skip;
+    this.#reader = new RangeReader(header.channels, async () => ({ pieces: this.#pieces(), firstFrame }));
   }
 
-  async *blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
-    const { skip } = trimmed(this.#layout);
-    yield* inBlocks(this.#pieces(), this.format.channels, range ?? undefined, -skip);
+  blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
+    return this.#reader.blocks(clampRange(range, Number.MAX_SAFE_INTEGER));
   }
 
   async hashPayload(hash: Hash): Promise<void> {
@@ -83,6 +85,7 @@ class Mp3Stream implements AudioStream {
   }
 
   async close(): Promise<void> {
+    await this.#reader.close();
     await this.#file.close();
   }
 

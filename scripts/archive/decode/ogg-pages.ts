@@ -169,8 +169,8 @@ function concatenated(pieces: Uint8Array[], size: number): Uint8Array {
 function pageChecksum(page: Uint8Array): number {
   let crc = 0;
   for (let index = 0; index < page.length; index++) {
-    const byte = index >= 22 && index < 26 ? 0 : (page[index] ?? 0);
-    crc = (crc << 8) ^ (CRC_TABLE[((crc >>> 24) ^ byte) & 0xff] ?? 0);
+    const byte = index >= 22 && index < 26 ? 0 : page[index];
+    crc = (crc << 8) ^ CRC_TABLE[((crc >>> 24) ^ byte) & 0xff];
   }
   return crc >>> 0;
 }

@@ -2,7 +2,7 @@
 import { extname } from 'node:path';
 import { type AudioStream, UnreadableAudio } from '../audio-stream.ts';
 import { openAiff } from './aiff.ts';
-import { type OpenFile, openFile } from './byte-source.ts';
+import { type OpenFile, openFile, partOf } from './byte-source.ts';
 import { openFlac } from './flac.ts';
 import { openMp3 } from './mp3.ts';
 import { openOgg } from './ogg.ts';
@@ -39,7 +39,7 @@ export function isAudioName(name: string): boolean {
 export async function openAudio(path: string): Promise<AudioStream> {
   const file = await openFile(path);
   try {
-    const { kind, words } = await sniff(file);
+    const { kind, words, start } = await sniff(file);
     if (kind === null) {
       throw new UnreadableAudio(
         `This is ${words}.`,
@@ -47,7 +47,9 @@ export async function openAudio(path: string): Promise<AudioStream> {
         'Export the sound in one of these formats, or leave the file out of the archive.',
       );
     }
-    const stream = await openKind(file, kind);
+    // MP3 looks after its own tags; in front of other formats they are simply skipped.
+    const content = start > 0 && kind !== 'mp3' ? tailOf(file, start) : file;
+    const stream = await openKind(content, kind);
     const promised = promisedKind(path);
     if (promised && promised !== kind) {
       stream.warnings.unshift(
@@ -76,6 +78,10 @@ function openKind(file: OpenFile, kind: AudioKind): Promise<AudioStream> {
     case 'mp3':
       return openMp3(file);
   }
+}
+
+function tailOf(file: OpenFile, start: number): OpenFile {
+  return { ...partOf(file, start, file.size - start), close: () => file.close() };
 }
 
 function promisedKind(path: string): AudioKind | undefined {

@@ -8,13 +8,13 @@ import {
   type FrameRange,
   UnreadableAudio,
 } from '../audio-stream.ts';
-import { inBlocks } from './blocks.ts';
+import { clampRange, RangeReader } from './blocks.ts';
 import { checkHeader, noAudio } from './limits.ts';
 import type { OggAudio } from './ogg.ts';
 import { lastGranule, oggPackets } from './ogg-pages.ts';
-import { warnOnce } from './pcm.ts';
 import { quietly } from './quietly.ts';
 import { inMaskOrder, surroundMask } from './surround.ts';
+import { warnOnce } from './warn.ts';
 
 const RATE_HZ = 48_000;
 
@@ -41,6 +41,7 @@ class OpusStream implements AudioStream {
   readonly warnings: string[];
   readonly #audio: OggAudio;
   readonly #head: OpusHead;
+  readonly #reader: RangeReader;
 
   constructor(audio: OggAudio, head: OpusHead, frames: number) {
     this.#audio = audio;
@@ -56,12 +57,11 @@ class OpusStream implements AudioStream {
       channelMask: head.mappingFamily === 1 ? surroundMask(head.channels) : null,
       frames,
     };
+    this.#reader = new RangeReader(head.channels, async () => ({ pieces: this.#pieces(), firstFrame: -head.preSkip }));
   }
 
-  async *blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
-    const frames = this.format.frames ?? 0;
-    const limited = { startFrame: range?.startFrame ?? 0, endFrame: Math.min(frames, range?.endFrame ?? frames) };
-    yield* inBlocks(this.#pieces(), this.#head.channels, limited, -this.#head.preSkip);
+  blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
+    return this.#reader.blocks(clampRange(range, this.format.frames ?? 0));
   }
 
   async hashPayload(hash: Hash): Promise<void> {
@@ -69,6 +69,7 @@ class OpusStream implements AudioStream {
   }
 
   async close(): Promise<void> {
+    await this.#reader.close();
     await this.#audio.file.close();
   }
 
@@ -87,7 +88,7 @@ class OpusStream implements AudioStream {
         position += decoded.samplesDecoded;
         if (gain !== 1)
           for (const samples of decoded.channelData)
-            for (let n = 0; n < samples.length; n++) samples[n] = (samples[n] ?? 0) * gain;
+            for (let n = 0; n < samples.length; n++) samples[n] = samples[n] * gain;
         yield mappingFamily === 1 ? inMaskOrder(decoded.channelData) : decoded.channelData;
       }
     } finally {
@@ -105,7 +106,7 @@ function opusHead(packet: Uint8Array): OpusHead {
   const channels = packet[9] ?? 0;
   const mappingFamily = packet[18] ?? 0;
   const long = mappingFamily !== 0;
-  if (packet.length < 19 + (long ? 2 + channels : 0) || ((packet[8] ?? 0) & 0xf0) !== 0) {
+  if (packet.length < 19 + (long ? 2 + channels : 0) || (packet[8] & 0xf0) !== 0) {
     throw new UnreadableAudio(
       'An Opus stream whose header is too short or of an unknown version.',
       'an identification header of version 1.',
@@ -113,8 +114,8 @@ function opusHead(packet: Uint8Array): OpusHead {
     );
   }
   checkHeader('Opus', channels, RATE_HZ);
-  const streamCount = long ? (packet[19] ?? 0) : 1;
-  const coupledStreamCount = long ? (packet[20] ?? 0) : channels - 1;
+  const streamCount = long ? packet[19] : 1;
+  const coupledStreamCount = long ? packet[20] : channels - 1;
   const channelMappingTable = long ? [...packet.subarray(21, 21 + channels)] : channels === 2 ? [0, 1] : [0];
   const decodedChannels = streamCount + coupledStreamCount;
   const tableFits = channelMappingTable.every((index) => index === 255 || index < decodedChannels);
@@ -172,6 +173,6 @@ function packetSamples(packet: Uint8Array): number {
         ? hybridMs[configuration % 2]
         : celtMs[configuration % 4];
   const code = first & 3;
-  const frames = code === 0 ? 1 : code < 3 ? 2 : (packet[1] ?? 0) & 63;
+  const frames = code === 0 ? 1 : code < 3 ? 2 : packet[1] & 63;
   return (milliseconds ?? 0) * (RATE_HZ / 1000) * frames;
 }

@@ -9,6 +9,7 @@ import type { Hash } from 'node:crypto';
 import { type AudioBlock, type AudioFormat, type AudioStream, BLOCK_FRAMES, type FrameRange } from '../audio-stream.ts';
 import { clampRange } from './blocks.ts';
 import type { OpenFile } from './byte-source.ts';
+import { warnOnce } from './warn.ts';
 
 export type SampleKind = 'unsigned' | 'signed' | 'float' | 'A-law' | 'mu-law';
 
@@ -81,11 +82,6 @@ export class PcmStream implements AudioStream {
   }
 }
 
-/** Adds a sentence unless it is already there: streams may be read more than once. */
-export function warnOnce(warnings: string[], sentence: string): void {
-  if (!warnings.includes(sentence)) warnings.push(sentence);
-}
-
 /** Interleaved bytes to one Float32Array a channel; samples that are no numbers become 0 and are counted. */
 export function planarFloats(
   bytes: Uint8Array,
@@ -141,14 +137,14 @@ function fillSigned24Little(
   out: Float32Array,
 ): void {
   for (let frame = 0, at = offset; frame < out.length; frame++, at += stride) {
-    const value = ((bytes[at] ?? 0) << 8) | ((bytes[at + 1] ?? 0) << 16) | ((bytes[at + 2] ?? 0) << 24);
+    const value = (bytes[at] << 8) | (bytes[at + 1] << 16) | (bytes[at + 2] << 24);
     out[frame] = value / 2_147_483_648;
   }
 }
 
 function fillSigned24Big(_view: DataView, bytes: Uint8Array, offset: number, stride: number, out: Float32Array): void {
   for (let frame = 0, at = offset; frame < out.length; frame++, at += stride) {
-    const value = ((bytes[at] ?? 0) << 24) | ((bytes[at + 1] ?? 0) << 16) | ((bytes[at + 2] ?? 0) << 8);
+    const value = (bytes[at] << 24) | (bytes[at + 1] << 16) | (bytes[at + 2] << 8);
     out[frame] = value / 2_147_483_648;
   }
 }

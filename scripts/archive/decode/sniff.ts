@@ -79,7 +79,7 @@ export async function sniff(source: ByteSource): Promise<Sniffed> {
     if (text.startsWith(magic, offset)) return { kind: null, words, start };
   }
   // ADTS: twelve ones, then the layer bits 00 that no MPEG layer uses.
-  if (head[0] === 0xff && ((head[1] ?? 0) & 0xf6) === 0xf0) return { kind: null, words: 'an AAC stream', start };
+  if (head[0] === 0xff && (head[1] & 0xf6) === 0xf0) return { kind: null, words: 'an AAC stream', start };
   if (await findFirstFrame(source, start)) return found('mp3');
   if (start > 0) return { kind: null, words: 'an ID3 tag without audio after it', start };
   return { kind: null, words: unknownWords(head), start };

@@ -8,13 +8,13 @@ import {
   type FrameRange,
   UnreadableAudio,
 } from '../audio-stream.ts';
-import { inBlocks } from './blocks.ts';
+import { clampRange, RangeReader } from './blocks.ts';
 import { checkHeader, noAudio } from './limits.ts';
 import type { OggAudio } from './ogg.ts';
 import { lastGranule, oggPackets, oggPages } from './ogg-pages.ts';
-import { warnOnce } from './pcm.ts';
 import { quietly } from './quietly.ts';
 import { inMaskOrder, surroundMask } from './surround.ts';
+import { warnOnce } from './warn.ts';
 
 const HEADER_PACKETS = 3;
 
@@ -40,6 +40,7 @@ class VorbisStream implements AudioStream {
   readonly format: AudioFormat;
   readonly warnings: string[];
   readonly #audio: OggAudio;
+  readonly #reader: RangeReader;
 
   constructor(audio: OggAudio, channels: number, sampleRateHz: number, frames: number) {
     this.#audio = audio;
@@ -54,10 +55,11 @@ class VorbisStream implements AudioStream {
       channelMask: surroundMask(channels),
       frames,
     };
+    this.#reader = new RangeReader(channels, async () => ({ pieces: this.#pieces(), firstFrame: 0 }));
   }
 
-  async *blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
-    yield* inBlocks(this.#pieces(), this.format.channels, range);
+  blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
+    return this.#reader.blocks(clampRange(range, this.format.frames ?? 0));
   }
 
   async hashPayload(hash: Hash): Promise<void> {
@@ -68,6 +70,7 @@ class VorbisStream implements AudioStream {
   }
 
   async close(): Promise<void> {
+    await this.#reader.close();
     await this.#audio.file.close();
   }
 

@@ -16,9 +16,9 @@ export async function describeFlac(source: ByteSource): Promise<Findings[]> {
   for (let count = 0, last = false; !last && count < MOST_BLOCKS; count++) {
     const head = await source.read(position, 4);
     if (head.length < 4) break;
-    last = ((head[0] ?? 0) & 0x80) !== 0;
-    const type = (head[0] ?? 0) & 0x7f;
-    const size = ((head[1] ?? 0) << 16) | ((head[2] ?? 0) << 8) | (head[3] ?? 0);
+    last = (head[0] & 0x80) !== 0;
+    const type = head[0] & 0x7f;
+    const size = (head[1] << 16) | (head[2] << 8) | head[3];
     if (type === 2 || type === 4 || type === 5) {
       const bytes = await source.read(position + 4, Math.min(size, CHUNK_BYTES, budget));
       budget -= bytes.length;
@@ -53,7 +53,7 @@ function cueSheetMarkers(bytes: Uint8Array): Marker[] {
     if (Number.isSafeInteger(startFrame)) {
       markers.push({ startFrame, lengthFrames: null, label: `Track ${number}`, note: null });
     }
-    at += 36 + (bytes[at + 35] ?? 0) * 12;
+    at += 36 + bytes[at + 35] * 12;
   }
   return markers;
 }

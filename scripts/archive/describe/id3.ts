@@ -149,7 +149,7 @@ function strings(bytes: Uint8Array, encoding: number, keepEmpty = false): string
   const step = wide ? 2 : 1;
   let from = 0;
   for (let at = 0; at <= bytes.length; at += step) {
-    const ends = at >= bytes.length || (bytes[at] === 0 && (!wide || (bytes[at + 1] ?? 0) === 0));
+    const ends = at >= bytes.length || (bytes[at] === 0 && (!wide || bytes[at + 1] === 0));
     if (!ends) continue;
     texts.push(decodeAs(bytes.subarray(from, at), encoding));
     from = at + step;

@@ -25,7 +25,7 @@ export async function describeOgg(source: ByteSource): Promise<Findings[]> {
       break;
     }
     if (data[0] === 0xff || count > MOST_HEADERS) break;
-    found.push(readFlacBlock((data[0] ?? 0) & 0x7f, data.subarray(4), wave));
+    found.push(readFlacBlock(data[0] & 0x7f, data.subarray(4), wave));
   }
   return [...found, ...wave.findings(null)];
 }

@@ -21,7 +21,7 @@ export function readSmpl(bytes: Uint8Array): Findings {
 /** `inst`: the fine tuning is what must be added to reach the note, so the recording lies that much below it. */
 export function readInst(bytes: Uint8Array): Findings {
   if (bytes.length < 7) return {};
-  const fineTune = ((bytes[1] ?? 0) << 24) >> 24;
+  const fineTune = (bytes[1] << 24) >> 24;
   return root(bytes[0] ?? 0, fineTune === 0 ? 0 : -fineTune);
 }
 
