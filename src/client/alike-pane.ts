@@ -1,0 +1,124 @@
+/** Nearest by ear to the sound in hand, with four weights and directions to go in. */
+import {
+  DIRECTIONS,
+  type Direction,
+  differences,
+  EQUAL_WEIGHTS,
+  type LikenessWeights,
+  nearestTo,
+} from '../../shared/query/likeness.ts';
+import { VECTOR_GROUPS, type VectorGroup } from '../../shared/vectors.ts';
+import { drawBlade } from './blade.ts';
+import { archive, contextOf, make, onClick, setPressed } from './dom.ts';
+import { number, seconds } from './format.ts';
+import type { Shapes } from './shapes.ts';
+import { colours } from './theme.ts';
+
+const SHOWN = 24;
+const GROUP_WORDS: Record<VectorGroup, string> = {
+  timbre: 'Colour',
+  movement: 'Movement',
+  pitch: 'Pitch',
+  length: 'Length',
+};
+const BLADE_WIDTH = 110;
+const BLADE_HEIGHT = 30;
+
+export class AlikePane {
+  private readonly pane: HTMLElement;
+  private readonly shapes: Shapes;
+  private readonly choose: (sound: number) => void;
+  private readonly weights: LikenessWeights = { ...EQUAL_WEIGHTS };
+  private readonly directions = new Set<Direction>();
+  private readonly heading = make('h2');
+  private readonly list = make('ul', { 'aria-label': 'Nearest sounds' });
+  private readonly controls: HTMLElement;
+  private sound = -1;
+
+  constructor(pane: HTMLElement, shapes: Shapes, choose: (sound: number) => void) {
+    this.pane = pane;
+    this.shapes = shapes;
+    this.choose = choose;
+    this.controls = make('div', {}, this.weightSliders(), this.directionButtons());
+  }
+
+  show(sound: number): void {
+    this.sound = sound;
+    if (sound < 0) {
+      this.pane.replaceChildren(
+        make('p', { class: 'empty-line' }, 'No sound in hand.'),
+        make('p', { class: 'quiet' }, 'Choose one; what sounds most like it stands here.'),
+      );
+      return;
+    }
+    this.heading.replaceChildren('Alike to ', archive(this.shapes.name(sound)));
+    this.pane.replaceChildren(this.heading, this.controls, this.list);
+    this.fill();
+  }
+
+  private fill(): void {
+    const near = nearestTo(this.shapes.shelf, this.sound, SHOWN, this.weights, [...this.directions]);
+    if (near.length === 0) {
+      this.list.replaceChildren(make('li', { class: 'quiet' }, 'No sound lies that way. Take a direction back.'));
+      return;
+    }
+    this.list.replaceChildren(...near.map(({ index, distance }) => make('li', {}, this.row(index, distance))));
+  }
+
+  private row(index: number, distance: number): HTMLElement {
+    const canvas = make('canvas', { 'aria-hidden': 'true' });
+    const context = contextOf(canvas, BLADE_WIDTH, BLADE_HEIGHT);
+    const longest = Math.max(this.shapes.duration(index), this.shapes.duration(this.sound), 0.01);
+    const palette = colours();
+    const width = (this.shapes.duration(index) / longest) * (BLADE_WIDTH - 4);
+    if (context) {
+      const box = { x: 2, y: 17, width, height: 20, wedge: 6 };
+      drawBlade(context, this.shapes.of(index), box, { ink: palette.ink, ground: palette.sheet });
+    }
+    const words = [seconds(this.shapes.duration(index)), ...differences(this.shapes.shelf, this.sound, index)];
+    const button = make(
+      'button',
+      { type: 'button', class: 'near', title: `Distance ${number(distance)} (0 the same, about 1 as far as chance)` },
+      make(
+        'span',
+        {},
+        make('span', { class: 'name' }, archive(this.shapes.name(index))),
+        make('span', { class: 'sub' }, words.join(' · ')),
+      ),
+      canvas,
+    );
+    onClick(button, () => this.choose(index));
+    return button;
+  }
+
+  private weightSliders(): HTMLElement {
+    const box = make('div', { class: 'weights', role: 'group', 'aria-label': 'What likeness goes by' });
+    for (const group of VECTOR_GROUPS) {
+      const id = `weight-${group}`;
+      const input = make('input', { id, type: 'range', min: 0, max: 3, step: 0.25, value: this.weights[group] });
+      const output = make('output', { for: id }, '×1');
+      input.addEventListener('input', () => {
+        this.weights[group] = Number(input.value);
+        output.textContent = `×${number(Number(input.value))}`;
+        input.setAttribute('aria-valuetext', `${number(Number(input.value))} times`);
+        this.fill();
+      });
+      box.append(make('label', { for: id, class: 'quiet' }, GROUP_WORDS[group]), input, output);
+    }
+    return box;
+  }
+
+  private directionButtons(): HTMLElement {
+    const box = make('div', { class: 'directions', role: 'group', 'aria-label': 'Only those that are' });
+    for (const direction of DIRECTIONS) {
+      const button = make('button', { type: 'button', 'aria-pressed': 'false' }, direction);
+      onClick(button, () => {
+        if (!this.directions.delete(direction)) this.directions.add(direction);
+        setPressed(button, this.directions.has(direction));
+        this.fill();
+      });
+      box.append(button);
+    }
+    return box;
+  }
+}

@@ -1,0 +1,74 @@
+/** From a text to what was understood and what was found; the page's only way into search. */
+import { COMMON_TIME } from '../../shared/music.ts';
+import type { Query } from '../../shared/query/chips.ts';
+import { parseQuery } from '../../shared/query/parse.ts';
+import { type Ranking, type Reason, rankSounds } from '../../shared/query/rank.ts';
+import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
+import { importWordIndex } from '../../shared/query/word-file.ts';
+import { buildWordIndex, type WordIndex } from '../../shared/query/words.ts';
+import type { Shelf } from '../../shared/shelf.ts';
+import { bytesOf } from './receive.ts';
+import { questionText } from './state.ts';
+
+export interface Answer {
+  query: Query;
+  ranking: Ranking;
+}
+
+export class Asking {
+  readonly sessions: readonly string[];
+  /** Every tag, the most used first. */
+  readonly tags: readonly string[];
+  private readonly shelf: Shelf;
+  private readonly index: WordIndex;
+  private ranking: Ranking | null = null;
+
+  /** `words` is the index made beforehand, base64; without it (or if it cannot be read) one is made here. */
+  constructor(shelf: Shelf, words: string | undefined) {
+    this.shelf = shelf;
+    this.index = readIndex(words) ?? buildWordIndex(shelf, NO_VOCABULARY);
+    const sessions = new Set<string>();
+    const tags = new Map<string, number>();
+    for (let sound = 0; sound < shelf.count; sound++) {
+      sessions.add(shelf.text('session', sound));
+      for (const tag of shelf.tags(sound)) tags.set(tag, (tags.get(tag) ?? 0) + 1);
+    }
+    sessions.delete('');
+    this.sessions = [...sessions].sort();
+    this.tags = [...tags].sort((a, b) => b[1] - a[1]).map(([tag]) => tag);
+  }
+
+  parse(text: string): Query {
+    return parseQuery(text, { sessions: this.sessions });
+  }
+
+  ask(pieces: readonly string[], typed: string): Answer {
+    const query = this.parse(questionText({ pieces, typed }));
+    const ranking = rankSounds(this.shelf, this.index, query);
+    this.ranking = ranking;
+    return { query, ranking };
+  }
+
+  /** Why a found sound is there, by the last question asked. */
+  reasons(sound: number): Reason[] {
+    return this.ranking?.reasons(sound) ?? [];
+  }
+
+  count(text: string): number {
+    return rankSounds(this.shelf, this.index, this.parse(text)).found;
+  }
+
+  /** Bars are counted in common time where no metre is said. */
+  static metreOf(query: Query): { beats: number; unit: number } {
+    return query.metre ?? COMMON_TIME;
+  }
+}
+
+function readIndex(words: string | undefined): WordIndex | null {
+  if (words === undefined) return null;
+  try {
+    return importWordIndex(bytesOf(words));
+  } catch {
+    return null;
+  }
+}

@@ -1,0 +1,433 @@
+/** The sound in hand: drawn large on a time axis, played, sped, looped, levelled. */
+
+import { nearestNote } from '../../shared/music.ts';
+import { Audition, type Playable } from './audition.ts';
+import { type Axis, axisLines, type Counting, strokeLines, writeLabels, xOf } from './axis.ts';
+import { drawBlade } from './blade.ts';
+import { archive, byId, contextOf, make, setPressed } from './dom.ts';
+import { decibels, hertz, seconds, semitones } from './format.ts';
+import { DEFAULT_TARGET_LUFS, FIRST_STEP_DB, levelOf, matchLoudness } from './output.ts';
+import { Previews } from './previews.ts';
+import type { Shapes } from './shapes.ts';
+import type { Store } from './state.ts';
+import { colours, onRepaint } from './theme.ts';
+
+export interface BenchSource {
+  counting: () => Counting;
+  targetSeconds: () => number | null;
+  isSelect: (sound: number) => boolean;
+  toggleSelect: (sound: number) => void;
+}
+
+const NOTHING = 'No sound in hand';
+const METER_FLOOR_DB = -60;
+const LEVEL_SESSION_KEY = 'takeshelf.level.1';
+/** Moves quicker than this are passed over in silence; the last one sounds. */
+const SETTLE_MILLISECONDS = 90;
+const PREFETCHED = 2;
+
+export class Bench {
+  readonly previews = new Previews();
+  private readonly store: Store;
+  private readonly shapes: Shapes;
+  private readonly source: BenchSource;
+  private readonly audition: Audition;
+  private readonly canvas = byId('stage', HTMLCanvasElement);
+  private readonly says = byId('says');
+  private readonly levelInput = byId('level', HTMLInputElement);
+  private readonly meterBlock = new Float32Array(2048);
+  private readonly still = document.createElement('canvas');
+  /** Where playing begins next; moved by clicks on the stage. */
+  private cue = 0;
+  private frame = 0;
+  private settle = 0;
+  private lastMove = Number.NEGATIVE_INFINITY;
+
+  constructor(store: Store, shapes: Shapes, source: BenchSource) {
+    this.store = store;
+    this.shapes = shapes;
+    this.source = source;
+    this.audition = new Audition(this.previews, {
+      changed: (playing) => {
+        store.set({ playing });
+        if (playing) this.animate();
+        else this.rest();
+      },
+      failed: (sentence) => {
+        store.set({ playing: false });
+        this.say(sentence);
+      },
+    });
+    this.levelInput.value = String(firstLevel());
+    this.listen();
+    new ResizeObserver(() => this.draw()).observe(this.canvas);
+    onRepaint(() => this.draw());
+    store.on(['sound'], () => this.show());
+    store.on(['speed'], () => this.speedChanged());
+    store.on(['loop'], ({ loop }) => {
+      setPressed(byId('loop'), loop);
+      this.audition.setLoop(loop);
+    });
+    store.on(['playOnMove'], ({ playOnMove }) => setPressed(byId('moving'), playOnMove));
+    store.on(['playing'], ({ playing }) => {
+      setPressed(byId('play'), playing);
+      byId('play').textContent = playing ? 'Stop' : 'Play';
+    });
+    this.levelChanged(false);
+    this.speedChanged();
+    this.show();
+  }
+
+  /** Browsers let sound begin only from a key or a click. */
+  wake(): void {
+    this.audition.wake();
+  }
+
+  say(sentence: string, ...acts: HTMLElement[]): void {
+    this.says.replaceChildren(sentence, ...acts);
+  }
+
+  toggle(): void {
+    if (this.audition.playing) this.audition.stop();
+    else this.play();
+  }
+
+  /** Takes a sound in hand because one moved to it, and plays it where that is wanted. `next` are likely to follow. */
+  moveTo(sound: number, next: readonly number[]): void {
+    this.store.set({ sound });
+    if (sound < 0 || !this.store.get().playOnMove) return;
+    window.clearTimeout(this.settle);
+    const now = performance.now();
+    const hurried = now - this.lastMove < SETTLE_MILLISECONDS;
+    this.lastMove = now;
+    const begin = () => {
+      this.play();
+      for (const other of next.slice(0, PREFETCHED)) this.previews.prefetch(this.shapes.shelf.text('id', other));
+    };
+    if (hurried) this.settle = window.setTimeout(begin, SETTLE_MILLISECONDS);
+    else begin();
+  }
+
+  play(): void {
+    const { sound } = this.store.get();
+    if (sound < 0) return;
+    window.clearTimeout(this.settle);
+    const from = this.cue;
+    this.explainLevel(sound);
+    void this.audition.play(this.playable(sound), from).then(() => this.draw());
+  }
+
+  /** Moves the place playing begins from, and plays on from there if it plays. */
+  seek(toSeconds: number): void {
+    const { sound } = this.store.get();
+    if (sound < 0) return;
+    this.cue = Math.max(0, Math.min(this.shapes.duration(sound) - 0.01, toSeconds));
+    if (this.audition.playing) this.play();
+    else this.draw();
+  }
+
+  changeSpeed(by: number): void {
+    this.store.set({ speed: Math.max(-24, Math.min(24, this.store.get().speed + by)) });
+  }
+
+  changeLevel(by: number): void {
+    this.levelInput.value = String(Number(this.levelInput.value) + by);
+    this.levelChanged(true);
+  }
+
+  markSelect(): void {
+    const { sound } = this.store.get();
+    setPressed(byId('select'), sound >= 0 && this.source.isSelect(sound));
+  }
+
+  /** Draws stage and playhead anew. */
+  draw(): void {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    const context = contextOf(this.still, width, height);
+    if (context) this.drawStill(context, width, height);
+    this.drawPlayhead();
+  }
+
+  private playable(sound: number): Playable {
+    const { shelf } = this.shapes;
+    const durationSeconds = this.shapes.duration(sound);
+    const start = shelf.value('activeStartSeconds', sound) ?? 0;
+    const length = shelf.value('activeSeconds', sound) ?? durationSeconds;
+    return {
+      id: shelf.text('id', sound),
+      parts: Math.max(1, shelf.value('previewParts', sound) ?? 1),
+      durationSeconds,
+      loopStartSeconds: start,
+      loopEndSeconds: Math.min(durationSeconds, start + length),
+      gainDb: this.match(sound).gainDb,
+    };
+  }
+
+  private get targetLufs(): number {
+    return Number(this.levelInput.value);
+  }
+
+  private match(sound: number): ReturnType<typeof matchLoudness> {
+    const { shelf } = this.shapes;
+    const levels = {
+      integratedLufs: shelf.value('integratedLufs', sound),
+      momentaryMaxLufs: shelf.value('momentaryMaxLufs', sound),
+      truePeakDbtp: shelf.value('truePeakDbtp', sound),
+    };
+    return matchLoudness(levels, this.targetLufs);
+  }
+
+  /** One sentence under the stage where the level heard is not the level set. */
+  private explainLevel(sound: number): void {
+    const { heldBackDb } = this.match(sound);
+    if (readSession() === null) {
+      const raise = make('button', { type: 'button' }, `Raise to ${decibels(DEFAULT_TARGET_LUFS, 'LUFS', 0)}`);
+      raise.addEventListener('click', () => {
+        this.levelInput.value = String(DEFAULT_TARGET_LUFS);
+        this.levelChanged(true);
+      });
+      this.say(
+        `This visit starts ${FIRST_STEP_DB} dB low, to spare your ears. Raise the level when you are ready.`,
+        raise,
+      );
+    } else if (heldBackDb > 0.5) {
+      this.say(`Held ${decibels(heldBackDb, 'dB')} under the level set: its peaks already reach −1 dBFS.`);
+    } else this.say('');
+  }
+
+  private show(): void {
+    const { sound } = this.store.get();
+    this.cue = 0;
+    this.audition.stop();
+    const { shelf } = this.shapes;
+    const name = byId('bench-name');
+    byId('play', HTMLButtonElement).disabled = sound < 0;
+    byId('select', HTMLButtonElement).disabled = sound < 0;
+    if (sound < 0) {
+      name.replaceChildren(make('span', { class: 'quiet' }, NOTHING));
+      byId('bench-facts').replaceChildren('Arrow down goes through the list and plays.');
+      byId('bench-origin').replaceChildren();
+    } else {
+      name.replaceChildren(archive(this.shapes.name(sound)));
+      this.showFacts();
+      const rights = shelf.text('rights', sound) || 'rights not stated';
+      byId('bench-origin').replaceChildren(archive(shelf.text('session', sound)), ' · ', archive(rights));
+    }
+    this.markSelect();
+    this.draw();
+  }
+
+  private showFacts(): void {
+    const { sound, speed } = this.store.get();
+    if (sound < 0) return;
+    const { shelf } = this.shapes;
+    const rate = 2 ** (speed / 12);
+    const pitch = shelf.value('pitchHz', sound);
+    const note = pitch === null ? null : nearestNote(pitch * rate);
+    const pieces = [
+      seconds(this.shapes.duration(sound) / rate),
+      shelf.gestureOf(sound),
+      note ? `${note.name}, ${hertz((pitch ?? 0) * rate)}` : 'no clear note',
+      speed === 0 ? null : `at ${semitones(speed)}`,
+    ];
+    byId('bench-facts').replaceChildren(pieces.filter((piece) => piece !== null).join(' · '));
+  }
+
+  private speedChanged(): void {
+    const { speed } = this.store.get();
+    const input = byId('speed', HTMLInputElement);
+    input.value = String(speed);
+    input.setAttribute('aria-valuetext', semitones(speed));
+    byId('speed-value').textContent = semitones(speed);
+    this.audition.setSpeed(speed);
+    this.showFacts();
+    this.draw();
+  }
+
+  private levelChanged(byPerson: boolean): void {
+    const target = this.targetLufs;
+    const said = decibels(target, 'LUFS', 0);
+    byId('level-value').textContent = said;
+    this.levelInput.setAttribute('aria-valuetext', said);
+    if (!byPerson) return;
+    writeSession(target);
+    const { sound } = this.store.get();
+    if (sound < 0) return;
+    this.audition.setGain(this.match(sound).gainDb);
+    this.explainLevel(sound);
+  }
+
+  private listen(): void {
+    byId('play').addEventListener('click', () => this.toggle());
+    byId('loop').addEventListener('click', () => this.store.set({ loop: !this.store.get().loop }));
+    byId('moving').addEventListener('click', () => this.store.set({ playOnMove: !this.store.get().playOnMove }));
+    byId('select').addEventListener('click', () => this.source.toggleSelect(this.store.get().sound));
+    const speed = byId('speed', HTMLInputElement);
+    speed.addEventListener('input', () => this.store.set({ speed: Number(speed.value) }));
+    this.levelInput.addEventListener('input', () => this.levelChanged(true));
+    const sheet = byId('sheet');
+    sheet.addEventListener('click', () => {
+      const open = byId('bench').dataset.open !== 'true';
+      byId('bench').dataset.open = String(open);
+      sheet.setAttribute('aria-expanded', String(open));
+      sheet.textContent = open ? 'Close' : 'Open';
+      this.draw();
+    });
+    this.canvas.addEventListener('click', (event) => {
+      const axis = this.axis();
+      this.seek(((event.offsetX - axis.left) / axis.width) * axis.seconds * this.rate);
+    });
+    this.canvas.addEventListener('keydown', (event) => {
+      const step = this.shapes.duration(this.store.get().sound) / 50;
+      const moves: Record<string, number> = { ArrowLeft: -step, ArrowRight: step, ArrowDown: -step, ArrowUp: step };
+      const move = moves[event.key];
+      if (move === undefined || this.store.get().sound < 0) return;
+      event.preventDefault();
+      event.stopPropagation();
+      this.seek((this.audition.positionSeconds ?? this.cue) + move);
+    });
+  }
+
+  private get rate(): number {
+    return 2 ** (this.store.get().speed / 12);
+  }
+
+  private axis(): Axis {
+    const { sound } = this.store.get();
+    const length = sound < 0 ? 4 : this.shapes.duration(sound) / this.rate;
+    const targetSeconds = this.source.targetSeconds();
+    return {
+      left: 14,
+      width: Math.max(20, this.canvas.clientWidth - 28),
+      seconds: Math.max(
+        0.05,
+        length * 1.06,
+        targetSeconds !== null && targetSeconds < length * 2 ? targetSeconds * 1.1 : 0,
+      ),
+      counting: this.source.counting(),
+      targetSeconds,
+    };
+  }
+
+  private drawStill(context: CanvasRenderingContext2D, width: number, height: number): void {
+    const axis = this.axis();
+    const palette = colours();
+    const lines = axisLines(axis);
+    strokeLines(context, axis, lines, [20, height - 4], palette);
+    writeLabels(context, axis, lines, 15, palette);
+    const { sound } = this.store.get();
+    if (sound < 0 || width < 40) return;
+    const tall = height > 110;
+    const waveHeight = tall ? 30 : 0;
+    const bladeWidth = xOf(axis, this.shapes.duration(sound) / this.rate) - axis.left;
+    const room = height - 20 - waveHeight - (tall ? 16 : 12);
+    drawBlade(
+      context,
+      this.shapes.of(sound),
+      { x: axis.left, y: 28 + room / 2, width: bladeWidth, height: room - 4, lineWidth: 1.2, wedge: 9 },
+      { ink: palette.ink, ground: palette.paper },
+    );
+    if (tall) this.drawWaveform(context, axis.left, bladeWidth, height - 6 - waveHeight / 2, waveHeight, palette.soft);
+  }
+
+  /** Minimum and maximum a pixel, once the first part of the preview is there. */
+  private drawWaveform(
+    context: CanvasRenderingContext2D,
+    left: number,
+    width: number,
+    y: number,
+    height: number,
+    ink: string,
+  ): void {
+    const columns = this.previews.waveform(this.shapes.shelf.text('id', this.store.get().sound));
+    context.strokeStyle = ink;
+    context.lineWidth = 1;
+    context.beginPath();
+    if (columns) {
+      const count = columns.length / 2;
+      // Drawn to its own peak: level is told in figures.
+      const peak = Math.max(1, ...columns.map(Math.abs));
+      for (let x = 0; x < width; x++) {
+        const column = Math.min(count - 1, Math.floor((x / width) * count));
+        const [low, high] = [columns[2 * column] / peak, columns[2 * column + 1] / peak];
+        context.moveTo(left + x + 0.5, y - (high * height) / 2 - 0.5);
+        context.lineTo(left + x + 0.5, y - (low * height) / 2 + 0.5);
+      }
+    } else {
+      context.moveTo(left, y);
+      context.lineTo(left + width, y);
+    }
+    context.stroke();
+  }
+
+  private drawPlayhead(): void {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    const context = contextOf(this.canvas, width, height);
+    if (!context) return;
+    context.drawImage(this.still, 0, 0, width, height);
+    const { sound } = this.store.get();
+    this.canvas.setAttribute('aria-valuemax', sound < 0 ? '0' : this.shapes.duration(sound).toFixed(2));
+    if (sound < 0) return;
+    const position = this.audition.positionSeconds ?? this.cue;
+    const x = Math.round(xOf(this.axis(), position / this.rate));
+    this.canvas.setAttribute('aria-valuenow', position.toFixed(2));
+    this.canvas.setAttribute('aria-valuetext', `${seconds(position)} of ${seconds(this.shapes.duration(sound))}`);
+    if (position === 0 && !this.audition.playing) return;
+    context.fillStyle = colours().signal;
+    context.fillRect(x - 1, 20, 2, height - 24);
+  }
+
+  private animate(): void {
+    cancelAnimationFrame(this.frame);
+    const step = () => {
+      this.drawPlayhead();
+      const { analyser } = this.audition;
+      if (analyser) this.showLevel(levelOf(analyser, this.meterBlock));
+      if (this.audition.playing) this.frame = requestAnimationFrame(step);
+      else this.rest();
+    };
+    this.frame = requestAnimationFrame(step);
+  }
+
+  private rest(): void {
+    cancelAnimationFrame(this.frame);
+    this.showLevel(null);
+    this.drawPlayhead();
+  }
+
+  private showLevel(level: number | null): void {
+    const shown = Math.max(METER_FLOOR_DB, level ?? METER_FLOOR_DB);
+    byId('meter').setAttribute('aria-valuenow', shown.toFixed(0));
+    byId('meter').setAttribute('aria-valuetext', level === null ? 'silent' : decibels(level, 'dBFS', 0));
+    byId('meter-bar').style.transform = `scaleX(${1 - shown / METER_FLOOR_DB})`;
+    byId('meter-value').textContent = level === null ? 'silent' : decibels(level, 'dBFS', 0);
+  }
+}
+
+/** The level a person set stays for the visit; a new visit starts low. */
+function firstLevel(): number {
+  return readSession() ?? DEFAULT_TARGET_LUFS - FIRST_STEP_DB;
+}
+
+let sessionLevel: number | null = null;
+
+function readSession(): number | null {
+  if (sessionLevel !== null) return sessionLevel;
+  try {
+    const kept = sessionStorage.getItem(LEVEL_SESSION_KEY);
+    const value = kept === null ? Number.NaN : Number(kept);
+    sessionLevel = value >= -47 && value <= -14 ? value : null;
+  } catch {
+    // Without storage every page load starts low, which harms nobody.
+  }
+  return sessionLevel;
+}
+
+function writeSession(level: number): void {
+  sessionLevel = level;
+  try {
+    sessionStorage.setItem(LEVEL_SESSION_KEY, String(level));
+  } catch {
+    // Kept for as long as the page is open.
+  }
+}

@@ -1,0 +1,278 @@
+/**
+ * The results: a listbox whose rows exist only near what is seen, over one canvas of blades on one time axis.
+ *
+ * Rows scroll as the browser scrolls them; the canvas lies among them and is drawn anew only when the rows are.
+ */
+import { type Axis, axisLines, type Counting, fittingSpan, strokeLines, writeLabels, xOf } from './axis.ts';
+import { drawBlade } from './blade.ts';
+import { archive, byId, contextOf, make } from './dom.ts';
+import type { Shapes } from './shapes.ts';
+import type { Results, Store } from './state.ts';
+import { colours, onRepaint } from './theme.ts';
+
+/** What stands at the right of a row and under its name. */
+export interface RowWords {
+  figure: string;
+  /** The take fits as it is. */
+  fits: boolean;
+  note: string;
+  sub: string;
+  /** Said after the sound itself. */
+  spoken: string;
+}
+
+export interface ListSource {
+  words: (index: number, position: number) => RowWords;
+  /** Where the accent is to fall; null when the question does not say. */
+  targetSeconds: () => number | null;
+  counting: () => Counting;
+  /** Varispeed the question asks at. */
+  shiftSemitones: () => number;
+  isSelect: (index: number) => boolean;
+}
+
+const OVERSCAN_ROWS = 6;
+/** Must agree with the style sheet's columns. */
+const WIDE = { name: 226, figure: 104, gutter: 0 };
+const NARROW_GUTTER = 14;
+
+export class List {
+  private readonly store: Store;
+  private readonly shapes: Shapes;
+  private readonly source: ListSource;
+  private readonly scroller = byId('list-scroll');
+  private readonly rows = byId('results');
+  private readonly blades = byId('blades', HTMLCanvasElement);
+  private readonly ruler = byId('ruler', HTMLCanvasElement);
+  private readonly axisCanvas = byId('axis', HTMLCanvasElement);
+  private position = new Int32Array(0);
+  private window: readonly [number, number] = [0, 0];
+  private rowHeight = 56;
+  private fitted = 4;
+
+  constructor(store: Store, shapes: Shapes, source: ListSource, choose: (position: number) => void) {
+    this.store = store;
+    this.shapes = shapes;
+    this.source = source;
+    this.scroller.addEventListener('scroll', () => this.follow(), { passive: true });
+    this.rows.addEventListener('click', (event) => {
+      const row = event.target instanceof Element ? event.target.closest<HTMLElement>('.row') : null;
+      if (row) choose(Number(row.getAttribute('aria-posinset')) - 1);
+    });
+    new ResizeObserver(() => this.draw()).observe(this.scroller);
+    onRepaint(() => this.draw());
+    store.on(['results'], () => this.renew());
+    store.on(['axisSeconds'], () => this.draw());
+    store.on(['sound'], () => this.mark());
+  }
+
+  /** Row of a sound in the results; -1 where it is not among them. */
+  positionOf(sound: number): number {
+    return sound >= 0 && sound < this.position.length ? this.position[sound] : -1;
+  }
+
+  get spanSeconds(): number {
+    return this.store.get().axisSeconds ?? this.fitted;
+  }
+
+  /** Rows that fit into view at once. */
+  get pageRows(): number {
+    return Math.max(1, Math.floor(this.scroller.clientHeight / this.rowHeight) - 1);
+  }
+
+  show(position: number): void {
+    const top = position * this.rowHeight;
+    const { scrollTop, clientHeight } = this.scroller;
+    const axisHeight = this.axisCanvas.clientHeight;
+    if (top < scrollTop) this.scroller.scrollTop = top;
+    else if (top + this.rowHeight > scrollTop + clientHeight - axisHeight) {
+      this.scroller.scrollTop = top + this.rowHeight - clientHeight + axisHeight;
+    }
+    this.follow();
+  }
+
+  /** Draws again what is shown, after selects or words changed. */
+  draw(): void {
+    this.rowHeight = Number.parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--row')) || 56;
+    this.rows.style.height = `${this.results.found * this.rowHeight}px`;
+    this.window = [0, 0];
+    this.drawRuler();
+    this.follow();
+  }
+
+  private get results(): Results {
+    return this.store.get().results;
+  }
+
+  private renew(): void {
+    const { order, found } = this.results;
+    if (this.position.length !== this.shapes.shelf.count) this.position = new Int32Array(this.shapes.shelf.count);
+    this.position.fill(-1);
+    for (let row = 0; row < found; row++) this.position[order[row]] = row;
+    const rate = 2 ** (this.source.shiftSemitones() / 12);
+    const lengths = Float32Array.from(order.subarray(0, found), (index) => this.shapes.duration(index) / rate);
+    this.fitted = fittingSpan(lengths, this.source.targetSeconds());
+    this.scroller.scrollTop = 0;
+    this.draw();
+    this.mark();
+  }
+
+  private axis(): Axis {
+    const narrow = this.isNarrow();
+    const width = this.scroller.clientWidth;
+    return {
+      left: narrow ? NARROW_GUTTER : WIDE.name,
+      width: Math.max(40, narrow ? width - 2 * NARROW_GUTTER : width - WIDE.name - WIDE.figure),
+      seconds: this.spanSeconds,
+      counting: this.source.counting(),
+      targetSeconds: this.source.targetSeconds(),
+    };
+  }
+
+  private isNarrow(): boolean {
+    return this.rowHeight > 70;
+  }
+
+  private drawRuler(): void {
+    const axis = this.axis();
+    const lines = axisLines(axis);
+    const palette = colours();
+    const { clientWidth: width, clientHeight: height } = this.scroller;
+    const head = contextOf(this.axisCanvas, width, this.axisCanvas.clientHeight);
+    if (head) writeLabels(head, axis, lines, 17, palette);
+    this.ruler.style.width = `${width}px`;
+    this.ruler.style.height = `${height}px`;
+    const context = contextOf(this.ruler, width, height);
+    // On a narrow screen lines would run through the names, so each row draws its own.
+    if (context && !this.isNarrow())
+      strokeLines(context, axis, lines, [this.axisCanvas.clientHeight - 4, height], palette);
+  }
+
+  /** Makes rows and blades for what is in view, unless they stand already. */
+  private follow(): void {
+    const { found } = this.results;
+    const first = Math.floor(this.scroller.scrollTop / this.rowHeight);
+    const last = Math.min(found, Math.ceil((this.scroller.scrollTop + this.scroller.clientHeight) / this.rowHeight));
+    if (first >= this.window[0] && last <= this.window[1] && this.window[1] > 0) return;
+    this.window = [Math.max(0, first - OVERSCAN_ROWS), Math.min(found, last + OVERSCAN_ROWS)];
+    this.makeRows();
+    this.drawBlades();
+  }
+
+  private makeRows(): void {
+    const { order, found } = this.results;
+    const { sound } = this.store.get();
+    const made: HTMLElement[] = [];
+    for (let row = this.window[0]; row < this.window[1]; row++) made.push(this.makeRow(order[row], row, found, sound));
+    this.rows.replaceChildren(this.blades, ...made);
+  }
+
+  private makeRow(index: number, row: number, found: number, sound: number): HTMLElement {
+    const words = this.source.words(index, row);
+    const select = this.source.isSelect(index);
+    const spoken = [this.shapes.spoken(index), words.spoken, select ? 'a select' : ''].filter((piece) => piece !== '');
+    const element = make(
+      'div',
+      {
+        class: 'row',
+        role: 'option',
+        id: `row-${row}`,
+        'aria-setsize': found,
+        'aria-posinset': row + 1,
+        'aria-selected': String(index === sound),
+        'aria-label': spoken.join(', '),
+      },
+      make(
+        'div',
+        { class: 'words' },
+        make('span', { class: 'name' }, archive(this.shapes.name(index))),
+        make('span', { class: 'sub' }, select ? make('span', { class: 'mark-select' }, '✓') : null, archive(words.sub)),
+      ),
+      make(
+        'div',
+        { class: 'figure' },
+        make('span', { class: words.fits ? 'fits' : '' }, words.figure),
+        make('small', {}, words.note),
+      ),
+    );
+    element.style.top = `${row * this.rowHeight}px`;
+    return element;
+  }
+
+  private drawBlades(): void {
+    const [first, end] = this.window;
+    const axis = this.axis();
+    const width = this.scroller.clientWidth;
+    const height = Math.max(1, (end - first) * this.rowHeight);
+    this.blades.style.top = `${first * this.rowHeight}px`;
+    this.blades.style.width = `${width}px`;
+    this.blades.style.height = `${height}px`;
+    const context = contextOf(this.blades, width, height);
+    if (!context) return;
+    const { order } = this.results;
+    const { sound } = this.store.get();
+    const rate = 2 ** (this.source.shiftSemitones() / 12);
+    const palette = colours();
+    const narrow = this.isNarrow();
+    const lines = narrow ? axisLines(axis) : [];
+    for (let row = first; row < end; row++) {
+      const index = order[row];
+      const top = (row - first) * this.rowHeight;
+      if (narrow) strokeLines(context, axis, lines, [top + 42, top + this.rowHeight - 4], palette);
+      const chosen = index === sound;
+      this.drawRowBlade(context, axis, index, narrow ? top + 62 : top + this.rowHeight / 2 + 3, rate, {
+        ink: chosen ? palette.signal : palette.ink,
+        ground: chosen ? palette.sheet : palette.paper,
+      });
+    }
+  }
+
+  private drawRowBlade(
+    context: CanvasRenderingContext2D,
+    axis: Axis,
+    index: number,
+    y: number,
+    rate: number,
+    ink: { ink: string; ground: string },
+  ): void {
+    const right = axis.left + axis.width;
+    const width = xOf(axis, this.shapes.duration(index) / rate) - axis.left;
+    const runsOff = width > axis.width;
+    context.save();
+    if (runsOff) {
+      context.beginPath();
+      context.rect(axis.left - 4, y - 40, axis.width - 8, 80);
+      context.clip();
+    }
+    drawBlade(context, this.shapes.of(index), { x: axis.left, y, width, height: 30, wedge: 8 }, ink);
+    context.restore();
+    if (runsOff) drawRunOff(context, right - 10, y, ink.ink);
+  }
+
+  private mark(): void {
+    const { sound } = this.store.get();
+    const row = this.positionOf(sound);
+    if (row >= 0) this.show(row);
+    for (const element of this.rows.querySelectorAll('.row')) {
+      element.setAttribute('aria-selected', String(Number(element.getAttribute('aria-posinset')) - 1 === row));
+    }
+    if (row >= 0) this.rows.setAttribute('aria-activedescendant', `row-${row}`);
+    else this.rows.removeAttribute('aria-activedescendant');
+    this.drawBlades();
+  }
+}
+
+/** A torn edge and an arrow: the sound goes on beyond the axis. */
+function drawRunOff(context: CanvasRenderingContext2D, x: number, y: number, ink: string): void {
+  context.strokeStyle = ink;
+  context.fillStyle = ink;
+  context.lineWidth = 1;
+  context.beginPath();
+  for (let step = 0; step <= 8; step++) context.lineTo(x + (step % 2 === 0 ? -2 : 2), y - 16 + step * 4);
+  context.stroke();
+  context.beginPath();
+  context.moveTo(x + 5, y - 4);
+  context.lineTo(x + 10, y);
+  context.lineTo(x + 5, y + 4);
+  context.fill();
+}

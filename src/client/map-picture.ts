@@ -1,0 +1,303 @@
+/**
+ * One picture of the map, somewhat larger than the pane: level lines of how densely sounds lie, names of places, blades
+ * where there is room for them and dots where there is not. Drawn in slices so that no frame waits for it.
+ */
+import { contourDensity } from 'd3-contour';
+import { drawBlade } from './blade.ts';
+import { contextOf } from './dom.ts';
+import type { Shapes } from './shapes.ts';
+import type { MapView } from './state.ts';
+import type { Palette } from './theme.ts';
+
+export interface Picture {
+  canvas: HTMLCanvasElement;
+  view: MapView;
+  /** Size in CSS pixels. */
+  width: number;
+  height: number;
+}
+
+export interface PictureInput {
+  shapes: Shapes;
+  search: (minX: number, minY: number, maxX: number, maxY: number) => number[];
+  x: Float32Array;
+  y: Float32Array;
+  /** Place of each sound among the results; -1 where it is not one. */
+  rank: Int32Array;
+  /** True when nothing is left out, so nothing is faint. */
+  everything: boolean;
+  view: MapView;
+  wholeScale: number;
+  width: number;
+  height: number;
+  palette: Palette;
+}
+
+/** Pixels drawn beyond the pane on each side: what one drag may uncover before a new picture is ready. */
+const MARGIN = 180;
+/** Sounds drawn between two looks at the clock. */
+const BATCH = 24;
+
+export class PictureJob {
+  readonly picture: Picture;
+  private readonly input: PictureInput;
+  private readonly context: CanvasRenderingContext2D | null;
+  private queue: number[] | null = null;
+  private readonly taken: Occupancy;
+  private done = 0;
+  private names: PlacedName[] = [];
+
+  constructor(input: PictureInput) {
+    this.input = input;
+    const canvas = document.createElement('canvas');
+    const [width, height] = [input.width + 2 * MARGIN, input.height + 2 * MARGIN];
+    this.picture = { canvas, view: input.view, width, height };
+    this.context = contextOf(canvas, width, height);
+    this.taken = new Occupancy(width, height);
+  }
+
+  /** Draws for about so long; true once the picture is finished. */
+  draw(milliseconds: number): boolean {
+    const { context } = this;
+    if (!context) return true;
+    const until = performance.now() + milliseconds;
+    if (!this.queue) {
+      this.begin(context);
+      if (performance.now() > until) return false;
+    }
+    const queue = this.queue ?? [];
+    while (this.done < queue.length) {
+      for (const end = Math.min(queue.length, this.done + BATCH); this.done < end; this.done++)
+        this.drawSound(context, queue[this.done]);
+      if (performance.now() > until) return false;
+    }
+    drawNames(context, this.names, this.input.palette);
+    return true;
+  }
+
+  private begin(context: CanvasRenderingContext2D): void {
+    const { shapes, view, search, rank, palette } = this.input;
+    drawLevels(context, this.input, this.picture, palette);
+    this.names = placeNames(context, this.input, this.picture);
+    for (const name of this.names) this.taken.take(name.box);
+    const halfWidth = this.picture.width / 2 / view.scale;
+    const halfHeight = this.picture.height / 2 / view.scale;
+    const inView = search(view.x - halfWidth, view.y - halfHeight, view.x + halfWidth, view.y + halfHeight);
+    const order = (sound: number): number => (rank[sound] < 0 ? shapes.shelf.count : 0) + spread(sound);
+    const keyed = inView.map((sound): [number, number] => [order(sound), sound]).sort((a, b) => a[0] - b[0]);
+    this.queue = keyed.map(([, sound]) => sound);
+  }
+
+  private drawSound(context: CanvasRenderingContext2D, sound: number): void {
+    const { shapes, view, x, y, rank, wholeScale, palette, everything } = this.input;
+    const paneX = this.picture.width / 2 + (x[sound] - view.x) * view.scale;
+    const paneY = this.picture.height / 2 + (y[sound] - view.y) * view.scale;
+    const found = everything || rank[sound] >= 0;
+    const near = Math.max(1, Math.min(2.6, Math.sqrt(view.scale / wholeScale)));
+    const width = Math.max(8, Math.min(30, 9 + 7 * Math.log2(1 + shapes.duration(sound)))) * near;
+    const height = 8.5 * near;
+    const box: Box = [paneX - width / 2 - 1, paneY - height / 2 - 1, width + 2, height + 2];
+    if (!this.taken.free(box)) {
+      context.fillStyle = found ? palette.soft : palette.line;
+      context.beginPath();
+      context.arc(paneX, paneY, found ? 1.3 : 1.1, 0, 2 * Math.PI);
+      context.fill();
+      return;
+    }
+    this.taken.take(box);
+    const shape = shapes.of(sound);
+    drawBlade(
+      context,
+      found ? shape : { contour: shape.contour, brightness: null },
+      { x: paneX - width / 2, y: paneY, width, height, lineWidth: found ? 0.8 : 0.6 },
+      { ink: found ? palette.ink : palette.faded, ground: palette.sheet },
+    );
+  }
+}
+
+/** Puts the picture where the view now is: shifted, and stretched while the scale is changing. */
+export function drawPicture(
+  context: CanvasRenderingContext2D,
+  picture: Picture,
+  view: MapView,
+  width: number,
+  height: number,
+): void {
+  const stretch = view.scale / picture.view.scale;
+  const left = width / 2 + (picture.view.x - view.x) * view.scale - (picture.width / 2) * stretch;
+  const top = height / 2 + (picture.view.y - view.y) * view.scale - (picture.height / 2) * stretch;
+  context.drawImage(picture.canvas, left, top, picture.width * stretch, picture.height * stretch);
+}
+
+/** Whether the picture still serves this view, or a new one is wanted: another scale, or its edge is near. */
+export function coverage(picture: Picture, view: MapView, width: number, height: number): 'good' | 'redraw' {
+  if (view.scale !== picture.view.scale) return 'redraw';
+  const shiftX = Math.abs(view.x - picture.view.x) * view.scale;
+  const shiftY = Math.abs(view.y - picture.view.y) * view.scale;
+  const room = MARGIN * 0.55;
+  return picture.width - width < 2 * MARGIN - 1 ||
+    picture.height - height < 2 * MARGIN - 1 ||
+    shiftX > room ||
+    shiftY > room
+    ? 'redraw'
+    : 'good';
+}
+
+/** A fixed scattering of 0..1 by sound, so that which ones get a blade is even over the map and never changes. */
+const spread = (sound: number): number => ((Math.imul(sound + 1, 2654435761) >>> 0) / 4294967296) * 0.999;
+
+type Box = readonly [left: number, top: number, width: number, height: number];
+
+/** Which cells of the picture already carry a sign. */
+class Occupancy {
+  private static readonly CELL = 3;
+  private readonly columns: number;
+  private readonly rows: number;
+  private readonly cells: Uint8Array;
+
+  constructor(width: number, height: number) {
+    this.columns = Math.ceil(width / Occupancy.CELL);
+    this.rows = Math.ceil(height / Occupancy.CELL);
+    this.cells = new Uint8Array(this.columns * this.rows);
+  }
+
+  free(box: Box): boolean {
+    return !this.each(box, (cell) => this.cells[cell] === 1);
+  }
+
+  take(box: Box): void {
+    this.each(box, (cell) => {
+      this.cells[cell] = 1;
+      return false;
+    });
+  }
+
+  /** Stops, and is true, when `test` is true of a cell. */
+  private each([left, top, width, height]: Box, test: (cell: number) => boolean): boolean {
+    const first = Math.max(0, Math.floor(left / Occupancy.CELL));
+    const last = Math.min(this.columns - 1, Math.floor((left + width) / Occupancy.CELL));
+    const lowest = Math.min(this.rows - 1, Math.floor((top + height) / Occupancy.CELL));
+    for (let row = Math.max(0, Math.floor(top / Occupancy.CELL)); row <= lowest; row++) {
+      for (let column = first; column <= last; column++) if (test(row * this.columns + column)) return true;
+    }
+    return false;
+  }
+}
+
+/** Level lines in a unit square of this many steps, worked out once a shelf. */
+const LEVEL_STEPS = 512;
+const LEVEL_COUNT = 7;
+const LEVEL_BANDWIDTH = 17;
+
+interface Levels {
+  paths: Path2D[];
+  /** Map units a step, and where the square begins. */
+  unit: number;
+  x: number;
+  y: number;
+}
+
+const levelsOf = new WeakMap<Float32Array, Levels>();
+
+function levels({ x, y }: PictureInput): Levels {
+  const known = levelsOf.get(x);
+  if (known) return known;
+  let [left, right, top, bottom] = [
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+  ];
+  for (let i = 0; i < x.length; i++) {
+    left = Math.min(left, x[i]);
+    right = Math.max(right, x[i]);
+    top = Math.min(top, y[i]);
+    bottom = Math.max(bottom, y[i]);
+  }
+  const margin = 0.15;
+  const side = Math.max(right - left, bottom - top, 1e-3) * (1 + 2 * margin);
+  const unit = side / LEVEL_STEPS;
+  const [originX, originY] = [(left + right - side) / 2, (top + bottom - side) / 2];
+  const density = contourDensity<number>()
+    .x((i) => (x[i] - originX) / unit)
+    .y((i) => (y[i] - originY) / unit)
+    .size([LEVEL_STEPS, LEVEL_STEPS])
+    .bandwidth(LEVEL_BANDWIDTH)
+    .thresholds(LEVEL_COUNT);
+  const paths = density(Array.from(x, (_, i) => i)).map(({ coordinates }) => {
+    const path = new Path2D();
+    for (const ring of coordinates.flat()) {
+      ring.forEach(([pointX, pointY], at) => {
+        if (at === 0) path.moveTo(pointX, pointY);
+        else path.lineTo(pointX, pointY);
+      });
+      path.closePath();
+    }
+    return path;
+  });
+  const made = { paths, unit, x: originX, y: originY };
+  levelsOf.set(x, made);
+  return made;
+}
+
+function drawLevels(context: CanvasRenderingContext2D, input: PictureInput, picture: Picture, palette: Palette): void {
+  if (input.x.length < 12) return;
+  const { paths, unit, x, y } = levels(input);
+  const { view } = input;
+  const scale = unit * view.scale;
+  context.save();
+  context.translate(picture.width / 2 + (x - view.x) * view.scale, picture.height / 2 + (y - view.y) * view.scale);
+  context.scale(scale, scale);
+  context.strokeStyle = palette.line;
+  context.fillStyle = palette.ink;
+  context.lineWidth = 0.9 / scale;
+  for (const path of paths) {
+    context.globalAlpha = 0.014;
+    context.fill(path, 'evenodd');
+    context.globalAlpha = 1;
+    context.stroke(path);
+  }
+  context.restore();
+}
+
+interface PlacedName {
+  label: string;
+  x: number;
+  y: number;
+  box: Box;
+}
+
+const NAME_FONT = 'italic 400 16px "Source Serif 4", Georgia, serif';
+
+/** Names of places, the largest places first; one that would touch another is left out until one comes closer. */
+function placeNames(context: CanvasRenderingContext2D, input: PictureInput, picture: Picture): PlacedName[] {
+  const { view } = input;
+  const placed: PlacedName[] = [];
+  const places = [...input.shapes.shelf.parameters.mapPlaces].sort((a, b) => b.sounds - a.sounds);
+  context.font = NAME_FONT;
+  for (const place of places) {
+    const x = picture.width / 2 + (place.x - view.x) * view.scale;
+    const y = picture.height / 2 + (place.y - view.y) * view.scale;
+    const width = context.measureText(place.label).width;
+    const box: Box = [x - width / 2 - 8, y - 13, width + 16, 24];
+    if (placed.every((other) => apart(other.box, box))) placed.push({ label: place.label, x, y: y + 5, box });
+  }
+  return placed;
+}
+
+const apart = (a: Box, b: Box): boolean =>
+  a[0] + a[2] < b[0] || b[0] + b[2] < a[0] || a[1] + a[3] < b[1] || b[1] + b[3] < a[1];
+
+function drawNames(context: CanvasRenderingContext2D, names: readonly PlacedName[], palette: Palette): void {
+  context.font = NAME_FONT;
+  context.textAlign = 'center';
+  context.lineJoin = 'round';
+  context.lineWidth = 5;
+  context.strokeStyle = palette.sheet;
+  context.fillStyle = palette.ink;
+  for (const { label, x, y } of names) {
+    context.strokeText(label, x, y);
+    context.fillText(label, x, y);
+  }
+  context.textAlign = 'start';
+}

@@ -1,0 +1,318 @@
+/**
+ * The chart of all sounds: near means alike to the ear. Pan, scale, choose by pointer or keys.
+ *
+ * While it moves, only a picture drawn beforehand is shifted or stretched; a new picture is drawn in slices between
+ * frames (see map-picture.ts) and put in when done.
+ */
+import Flatbush from 'flatbush';
+import { drawBlade } from './blade.ts';
+import { byId, contextOf } from './dom.ts';
+import { coverage, drawPicture, type Picture, PictureJob } from './map-picture.ts';
+import type { Shapes } from './shapes.ts';
+import type { MapView, Store } from './state.ts';
+import { colours, onRepaint } from './theme.ts';
+
+/** Share of the pane left free around the whole map. */
+const FIT_MARGIN = 0.09;
+const CLOSEST = 40;
+const CLICK_REACH = 28;
+const DRAG_BEGINS = 4;
+const SLICE_MILLISECONDS = 5;
+const KEY_STEP = 1.5;
+
+export type MapDirection = 'left' | 'right' | 'up' | 'down';
+
+export class SoundMap {
+  private readonly store: Store;
+  private readonly shapes: Shapes;
+  private readonly choose: (sound: number) => void;
+  private readonly canvas = byId('map', HTMLCanvasElement);
+  private readonly x: Float32Array;
+  private readonly y: Float32Array;
+  private readonly index: Flatbush | null;
+  private readonly bounds: { x: number; y: number; width: number; height: number };
+  private view: MapView = { x: 0, y: 0, scale: 1 };
+  private whole = true;
+  private picture: Picture | null = null;
+  private job: PictureJob | null = null;
+  private rank: Int32Array;
+  private frame = 0;
+  private width = 0;
+  private height = 0;
+
+  constructor(store: Store, shapes: Shapes, choose: (sound: number) => void) {
+    this.store = store;
+    this.shapes = shapes;
+    this.choose = choose;
+    const { shelf } = shapes;
+    this.x = shelf.number('mapX');
+    this.y = shelf.number('mapY');
+    this.rank = new Int32Array(shelf.count).fill(0);
+    this.bounds = boundsOf(this.x, this.y);
+    this.index = shelf.count > 0 ? indexOf(this.x, this.y) : null;
+    const { mapView } = store.get();
+    if (mapView) {
+      this.view = mapView;
+      this.whole = false;
+    }
+    new ResizeObserver(() => this.resize()).observe(this.canvas);
+    this.listen();
+    onRepaint(() => this.renew());
+    store.on(['results'], () => this.rankAgain());
+    store.on(['sound'], () => this.bringIntoView());
+    store.on(['mapView'], ({ mapView: wanted }) => this.take(wanted));
+  }
+
+  fit(): void {
+    this.store.set({ mapView: null });
+    this.whole = true;
+    this.view = this.wholeView();
+    this.renew();
+  }
+
+  /** Scales about a point of the pane, by default its middle. */
+  zoom(factor: number, atX = this.width / 2, atY = this.height / 2): void {
+    const least = this.wholeView().scale * 0.7;
+    const scale = Math.min(least * CLOSEST, Math.max(least, this.view.scale * factor));
+    const [mapX, mapY] = this.toMap(atX, atY);
+    this.view = { scale, x: mapX - (atX - this.width / 2) / scale, y: mapY - (atY - this.height / 2) / scale };
+    this.moved();
+  }
+
+  zoomByKey(closer: boolean): void {
+    this.zoom(closer ? KEY_STEP : 1 / KEY_STEP);
+    this.keep();
+  }
+
+  /** The nearest sound that way from the sound in hand: among the results where there are any. */
+  neighbour(direction: MapDirection): number {
+    const { sound } = this.store.get();
+    const [fromX, fromY] = sound >= 0 ? [this.x[sound], this.y[sound]] : [this.view.x, this.view.y];
+    let best = -1;
+    let least = Number.POSITIVE_INFINITY;
+    for (let other = 0; other < this.x.length; other++) {
+      if (other === sound || !this.isResult(other)) continue;
+      const [along, across] = alongAndAcross(direction, this.x[other] - fromX, this.y[other] - fromY);
+      // Within 45 degrees of the way asked; what lies off the line counts as further.
+      if (along <= 0 || Math.abs(across) > along) continue;
+      const distance = along + 2 * Math.abs(across);
+      if (distance < least) {
+        least = distance;
+        best = other;
+      }
+    }
+    return best;
+  }
+
+  private isResult(sound: number): boolean {
+    return this.rank[sound] >= 0;
+  }
+
+  private rankAgain(): void {
+    const { order, found } = this.store.get().results;
+    this.rank.fill(-1);
+    for (let place = 0; place < found; place++) this.rank[order[place]] = place;
+    this.renew();
+  }
+
+  private wholeView(): MapView {
+    const { x, y, width, height } = this.bounds;
+    const free = 1 - 2 * FIT_MARGIN;
+    const scale = Math.min((this.width * free) / width, (this.height * free) / height);
+    return { x: x + width / 2, y: y + height / 2, scale: scale > 0 ? scale : 1 };
+  }
+
+  private resize(): void {
+    this.width = this.canvas.clientWidth;
+    this.height = this.canvas.clientHeight;
+    if (this.whole) this.view = this.wholeView();
+    this.renew();
+  }
+
+  private take(wanted: MapView | null): void {
+    if (wanted === this.view) return;
+    this.whole = wanted === null;
+    this.view = wanted ?? this.wholeView();
+    this.moved();
+  }
+
+  /** Puts the present view into the link. */
+  private keep(): void {
+    this.whole = false;
+    this.store.set({ mapView: this.view });
+  }
+
+  private toMap(paneX: number, paneY: number): [number, number] {
+    const { x, y, scale } = this.view;
+    return [x + (paneX - this.width / 2) / scale, y + (paneY - this.height / 2) / scale];
+  }
+
+  private toPane(sound: number): [number, number] {
+    const { x, y, scale } = this.view;
+    return [this.width / 2 + (this.x[sound] - x) * scale, this.height / 2 + (this.y[sound] - y) * scale];
+  }
+
+  private bringIntoView(): void {
+    const { sound } = this.store.get();
+    if (sound >= 0 && this.width > 0) {
+      const [paneX, paneY] = this.toPane(sound);
+      const inside = paneX > 20 && paneY > 20 && paneX < this.width - 20 && paneY < this.height - 40;
+      if (!inside) this.view = { ...this.view, x: this.x[sound], y: this.y[sound] };
+    }
+    this.moved();
+  }
+
+  /** The picture no longer says the truth: what is found, colours or size changed. */
+  private renew(): void {
+    this.job = null;
+    if (this.width === 0 || this.height === 0) return;
+    this.startJob();
+    this.moved();
+  }
+
+  private startJob(): void {
+    this.job = new PictureJob({
+      shapes: this.shapes,
+      search: (...box) => this.index?.search(...box) ?? [],
+      x: this.x,
+      y: this.y,
+      rank: this.rank,
+      everything: this.store.get().results.found === this.shapes.shelf.count,
+      view: this.view,
+      wholeScale: this.wholeView().scale,
+      width: this.width,
+      height: this.height,
+      palette: colours(),
+    });
+  }
+
+  private moved(): void {
+    if (this.frame === 0) this.frame = requestAnimationFrame(() => this.paint());
+  }
+
+  private paint(): void {
+    this.frame = 0;
+    if (this.width === 0 || this.height === 0) return;
+    if (this.job?.draw(SLICE_MILLISECONDS)) {
+      this.picture = this.job.picture;
+      this.job = null;
+    }
+    const context = contextOf(this.canvas, this.width, this.height);
+    if (!context) return;
+    if (this.picture) drawPicture(context, this.picture, this.view, this.width, this.height);
+    this.drawInHand(context);
+    if (!this.job && this.picture && coverage(this.picture, this.view, this.width, this.height) === 'redraw')
+      this.startJob();
+    if (this.job) this.moved();
+  }
+
+  private drawInHand(context: CanvasRenderingContext2D): void {
+    const { sound } = this.store.get();
+    if (sound < 0) return;
+    const [paneX, paneY] = this.toPane(sound);
+    const palette = colours();
+    const width = Math.max(18, Math.min(54, 22 + 9 * Math.log2(1 + this.shapes.duration(sound))));
+    context.fillStyle = palette.sheet;
+    context.globalAlpha = 0.82;
+    context.beginPath();
+    context.arc(paneX, paneY, width / 2 + 9, 0, 2 * Math.PI);
+    context.fill();
+    context.globalAlpha = 1;
+    context.strokeStyle = palette.signal;
+    context.lineWidth = 1.5;
+    context.stroke();
+    drawBlade(
+      context,
+      this.shapes.of(sound),
+      { x: paneX - width / 2, y: paneY + 2, width, height: 16, lineWidth: 1.2, wedge: 6 },
+      { ink: palette.signal, ground: palette.sheet },
+    );
+  }
+
+  private listen(): void {
+    const pointers = new Map<number, { x: number; y: number }>();
+    let travelled = 0;
+    const { canvas } = this;
+    canvas.addEventListener('pointerdown', (event) => {
+      canvas.setPointerCapture(event.pointerId);
+      pointers.set(event.pointerId, { x: event.offsetX, y: event.offsetY });
+      if (pointers.size === 1) travelled = 0;
+    });
+    canvas.addEventListener('pointermove', (event) => {
+      const before = pointers.get(event.pointerId);
+      if (!before) return;
+      const now = { x: event.offsetX, y: event.offsetY };
+      const other = [...pointers].find(([id]) => id !== event.pointerId)?.[1];
+      travelled += Math.hypot(now.x - before.x, now.y - before.y);
+      pointers.set(event.pointerId, now);
+      if (travelled < DRAG_BEGINS) return;
+      if (other) {
+        const stretch =
+          Math.hypot(now.x - other.x, now.y - other.y) /
+          Math.max(1, Math.hypot(before.x - other.x, before.y - other.y));
+        this.zoom(stretch, other.x, other.y);
+      } else {
+        const { x, y, scale } = this.view;
+        this.view = { scale, x: x - (now.x - before.x) / scale, y: y - (now.y - before.y) / scale };
+        this.moved();
+      }
+    });
+    const lift = (event: PointerEvent) => {
+      if (!pointers.delete(event.pointerId)) return;
+      if (travelled >= DRAG_BEGINS) this.keep();
+      else if (event.type === 'pointerup') this.click(event.offsetX, event.offsetY);
+    };
+    canvas.addEventListener('pointerup', lift);
+    canvas.addEventListener('pointercancel', lift);
+    canvas.addEventListener(
+      'wheel',
+      (event) => {
+        event.preventDefault();
+        const lines = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 24 : 1;
+        this.zoom(2 ** (-(event.deltaY * lines) / 240), event.offsetX, event.offsetY);
+        this.keep();
+      },
+      { passive: false },
+    );
+  }
+
+  private click(paneX: number, paneY: number): void {
+    const [mapX, mapY] = this.toMap(paneX, paneY);
+    const reach = CLICK_REACH / this.view.scale;
+    // Where a question is asked, its results answer the pointer before the faint rest does.
+    const [result] = this.index?.neighbors(mapX, mapY, 1, reach, (sound) => this.isResult(sound)) ?? [];
+    const [any] = this.index?.neighbors(mapX, mapY, 1, reach) ?? [];
+    const sound = result ?? any;
+    if (sound !== undefined) this.choose(sound);
+  }
+}
+
+function alongAndAcross(direction: MapDirection, dx: number, dy: number): [along: number, across: number] {
+  if (direction === 'left') return [-dx, dy];
+  if (direction === 'right') return [dx, dy];
+  return direction === 'up' ? [-dy, dx] : [dy, dx];
+}
+
+function boundsOf(x: Float32Array, y: Float32Array): { x: number; y: number; width: number; height: number } {
+  let [left, right, top, bottom] = [
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+  ];
+  for (let i = 0; i < x.length; i++) {
+    left = Math.min(left, x[i]);
+    right = Math.max(right, x[i]);
+    top = Math.min(top, y[i]);
+    bottom = Math.max(bottom, y[i]);
+  }
+  if (!(right >= left)) return { x: 0, y: 0, width: 1, height: 1 };
+  return { x: left, y: top, width: Math.max(right - left, 1e-3), height: Math.max(bottom - top, 1e-3) };
+}
+
+function indexOf(x: Float32Array, y: Float32Array): Flatbush {
+  const index = new Flatbush(x.length, 16, Float32Array);
+  for (let i = 0; i < x.length; i++) index.add(x[i], y[i], x[i], y[i]);
+  index.finish();
+  return index;
+}

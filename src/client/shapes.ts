@@ -1,0 +1,58 @@
+/** What blades and rows read of a sound, worked out once and kept. */
+import type { Shelf } from '../../shared/shelf.ts';
+import { type BladeShape, brightnessOf } from './blade.ts';
+import { plural, seconds } from './format.ts';
+
+/** More wedges than this say "it repeats" no better and clutter the sign. */
+const SHOWN_ACCENTS = 6;
+
+export class Shapes {
+  readonly shelf: Shelf;
+  private readonly kept = new Map<number, BladeShape>();
+
+  constructor(shelf: Shelf) {
+    this.shelf = shelf;
+  }
+
+  of(index: number): BladeShape {
+    const known = this.kept.get(index);
+    if (known) return known;
+    const length = this.duration(index);
+    const strongest = [...this.shelf.accents(index)]
+      .sort((a, b) => b.strengthDb - a.strengthDb)
+      .slice(0, SHOWN_ACCENTS);
+    const shape: BladeShape = {
+      contour: this.shelf.contour(index),
+      brightness: brightnessOf(this.shelf.value('centroidHz', index)),
+      accents: length > 0 ? strongest.map((accent) => Math.min(1, accent.seconds / length)) : [],
+    };
+    this.kept.set(index, shape);
+    return shape;
+  }
+
+  duration(index: number): number {
+    return this.shelf.value('durationSeconds', index) ?? 0;
+  }
+
+  /** The accent that counts: the strongest, or null where none stands out. */
+  accentSeconds(index: number): number | null {
+    const accents = this.shelf.accents(index);
+    if (accents.length === 0) return null;
+    return this.shelf.value('climaxSeconds', index) ?? accents[0].seconds;
+  }
+
+  name(index: number): string {
+    return this.shelf.text('name', index) || 'without a name';
+  }
+
+  /** A sound in one breath, for those who hear the page read: name, length, gesture, accent. */
+  spoken(index: number): string {
+    const accents = this.shelf.accents(index).length;
+    const accent = this.accentSeconds(index);
+    const pieces = [this.name(index), seconds(this.duration(index)), this.shelf.gestureOf(index)];
+    if (accents === 1 && accent !== null) pieces.push(`accent at ${seconds(accent)}`);
+    else if (accents > 1 && accent !== null)
+      pieces.push(`${plural(accents, 'accent')}, the main one at ${seconds(accent)}`);
+    return pieces.filter((piece) => piece !== null).join(', ');
+  }
+}

@@ -1,0 +1,198 @@
+/** Everything known of the sound in hand, in words and figures. */
+import type { MusicalFit } from '../../shared/query/musical.ts';
+import type { Shelf } from '../../shared/shelf.ts';
+import { archive, make, onClick } from './dom.ts';
+import { decibels, hertz, NONE, number, orNone, seconds, semitones, share, signedTime } from './format.ts';
+import type { Shapes } from './shapes.ts';
+
+export interface SoundPaneActs {
+  /** Puts a word into the question. */
+  ask: (text: string) => void;
+  seek: (seconds: number) => void;
+  /** How the sound falls against bars and beats asked for; null where none are. */
+  placing: () => MusicalFit | null;
+}
+
+export function fillSoundPane(pane: HTMLElement, shapes: Shapes, sound: number, acts: SoundPaneActs): void {
+  if (sound < 0) {
+    pane.replaceChildren(
+      make('p', { class: 'empty-line' }, 'No sound in hand.'),
+      make('p', { class: 'quiet' }, 'Choose one in the list or on the map.'),
+    );
+    return;
+  }
+  const { shelf } = shapes;
+  pane.replaceChildren(
+    make('h2', {}, archive(shapes.name(sound))),
+    make('p', { class: 'sub' }, inBrief(shelf, sound)),
+    ...tags(shelf, sound, acts),
+    ...placing(acts.placing()),
+    ...faults(shelf, sound, acts),
+    make('h3', {}, 'Where it comes from'),
+    origin(shelf, sound),
+    make('h3', {}, 'Measured'),
+    table(mainMeasurements(shelf, sound)),
+    make('details', {}, make('summary', {}, 'All measurements'), table(furtherMeasurements(shelf, sound))),
+  );
+}
+
+function inBrief(shelf: Shelf, sound: number): string {
+  const gesture = shelf.gestureOf(sound) ?? 'no clear gesture';
+  return [seconds(shelf.value('durationSeconds', sound) ?? 0), gesture, noteInWords(shelf, sound)].join(' · ');
+}
+
+function noteInWords(shelf: Shelf, sound: number): string {
+  const note = shelf.text('note', sound);
+  if (note === '') return 'no clear note';
+  const cents = shelf.value('centsOff', sound);
+  if (cents === null || Math.abs(cents) < 1) return note;
+  return `${note} ${cents > 0 ? '+' : '−'}${Math.abs(Math.round(cents))} cents`;
+}
+
+function tags(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {
+  const all = shelf.tags(sound);
+  if (all.length === 0) return [make('h3', {}, 'Tags'), make('p', { class: 'quiet' }, 'No tags yet.')];
+  const list = make('ul', { class: 'tags', 'aria-label': 'Tags' });
+  for (const tag of all) {
+    const button = make('button', { type: 'button', title: 'Ask for this tag' }, archive(tag));
+    onClick(button, () => acts.ask(/\s/.test(tag) ? `tagged "${tag}"` : `tagged ${tag}`));
+    list.append(make('li', {}, button));
+  }
+  return [make('h3', {}, 'Tags'), list];
+}
+
+/** Frame rates shown: film and the two of television; the others stand in the same proportion. */
+const SHOWN_RATES = ['24', '25', '29.97df'] as const;
+
+function placing(fit: MusicalFit | null): HTMLElement[] {
+  if (!fit) return [];
+  const { start, varispeedSemitones: bend } = fit;
+  const rows: Row[] = [
+    ['Misses by', `${signedTime(fit.missSeconds)}${fit.missBeats === null ? '' : `, ${number(fit.missBeats)} beats`}`],
+    ['Start the clip at', start.position ?? signedTime(start.seconds)],
+    ...SHOWN_RATES.map((rate): Row => [`at ${rate} frames a second`, start.timecodes[rate]]),
+    ['Trim from the head', fit.trimSeconds > 0 ? seconds(fit.trimSeconds) : 'nothing'],
+    [
+      'Exact at',
+      bend === null ? NONE : `${semitones(Number(bend.toFixed(2)))}, ${orNone(fit.bentDurationSeconds, seconds)} long`,
+    ],
+  ];
+  return [make('h3', {}, 'Placing'), table(rows)];
+}
+
+function faults(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {
+  const found = shelf.faultDetails(sound);
+  if (found.length === 0) return [];
+  const list = make('ul', { 'aria-label': 'Faults' });
+  for (const { severity, message, seconds: at } of found) {
+    const place = at === null ? null : make('button', { type: 'button', class: 'small' }, `at ${seconds(at)}`);
+    if (place && at !== null) onClick(place, () => acts.seek(at));
+    list.append(
+      make(
+        'li',
+        { class: 'fault', 'data-severity': severity },
+        make('span', { class: 'severity' }, severity),
+        archive(message),
+        place,
+      ),
+    );
+  }
+  return [make('h3', {}, 'Faults'), list];
+}
+
+function origin(shelf: Shelf, sound: number): HTMLElement {
+  const list = make('dl', { class: 'facts' });
+  const add = (term: string, ...values: (Node | string)[]) => {
+    list.append(make('dt', {}, term), ...values.map((value) => make('dd', {}, value)));
+  };
+  add('Session', archive(shelf.text('session', sound)));
+  const places = shelf.places(sound).map(({ folder, file, startSeconds }) => {
+    const path = archive([folder, file].filter((piece) => piece !== '').join('/'));
+    return startSeconds > 0 ? make('span', {}, path, ` from ${seconds(startSeconds)}`) : path;
+  });
+  add(places.length > 1 ? 'Files, same audio' : 'File', ...places);
+  add('Recorded on', shelf.text('recordedOn', sound) || 'not stated');
+  add('Rights', archive(shelf.text('rights', sound) || 'not stated'));
+  add('Owner', archive(shelf.text('owner', sound) || 'not stated'));
+  const description = shelf.text('description', sound);
+  if (description !== '') {
+    list.append(make('dt', {}, 'Description'), make('dd', { class: 'lines' }, archive(description)));
+  }
+  add('Format', fileFormat(shelf, sound));
+  return list;
+}
+
+function fileFormat(shelf: Shelf, sound: number): string {
+  const channels = shelf.value('channels', sound);
+  const pieces = [
+    shelf.text('format', sound),
+    orNone(shelf.value('sampleRateHz', sound), (rate) => `${number(rate / 1000, 3)} kHz`),
+    orNone(shelf.value('bitDepth', sound), (bits) => `${bits} bit`),
+    channels === 1 ? 'mono' : channels === 2 ? 'stereo' : `${channels ?? NONE} channels`,
+  ];
+  return pieces.filter((piece) => piece !== NONE).join(', ');
+}
+
+type Row = readonly [what: string, value: string];
+
+const table = (rows: readonly Row[]): HTMLElement =>
+  make(
+    'table',
+    {},
+    make(
+      'tbody',
+      {},
+      ...rows.map(([what, value]) =>
+        make('tr', {}, make('th', { scope: 'row' }, what), make('td', { class: 'number' }, value)),
+      ),
+    ),
+  );
+
+const lufs = (value: number): string => decibels(value, 'LUFS');
+
+function mainMeasurements(shelf: Shelf, sound: number): Row[] {
+  const accents = shelf.accents(sound).map((accent) => seconds(accent.seconds));
+  return [
+    ['Length', seconds(shelf.value('durationSeconds', sound) ?? 0)],
+    ['Sounding', orNone(shelf.value('activeSeconds', sound), seconds)],
+    ['Accents', accents.length === 0 ? 'none' : accents.slice(0, 6).join(', ') + (accents.length > 6 ? ' …' : '')],
+    ['Attack', orNone(shelf.value('attackSeconds', sound), seconds)],
+    ['Decay', orNone(shelf.value('decaySeconds', sound), seconds)],
+    ['Loudness', orNone(shelf.value('integratedLufs', sound), lufs)],
+    ['Brightness (spectral centroid)', orNone(shelf.value('centroidHz', sound), hertz)],
+    ['Note', noteInWords(shelf, sound)],
+    ['Roughness', orNone(shelf.value('roughness', sound), share)],
+  ];
+}
+
+function furtherMeasurements(shelf: Shelf, sound: number): Row[] {
+  const value = (field: Parameters<Shelf['value']>[0], write: (value: number) => string): string =>
+    orNone(shelf.value(field, sound), write);
+  const dbfs = (level: number): string => decibels(level, 'dBFS');
+  const inharmonic = shelf.inharmonic(sound);
+  return [
+    ['Loudest 400 ms', value('momentaryMaxLufs', lufs)],
+    ['Loudest 3 s', value('shortTermMaxLufs', lufs)],
+    ['Loudness range', value('loudnessRangeLu', (range) => `${number(range, 1)} LU`)],
+    ['True peak', value('truePeakDbtp', (level) => decibels(level, 'dBTP'))],
+    ['Sample peak', value('samplePeakDbfs', dbfs)],
+    ['Noise floor', value('noiseFloorDbfs', dbfs)],
+    ['Peak over average', value('crestDb', (crest) => decibels(crest, 'dB'))],
+    ['Sounding from', value('activeStartSeconds', seconds)],
+    ['Climax at', value('climaxSeconds', seconds)],
+    ['Centre of loudness in time', value('temporalCentroid', share)],
+    ['Spectral spread', value('spreadHz', hertz)],
+    ['Spectral flatness (1 = noise)', value('flatness', (flatness) => number(flatness, 3))],
+    ['Roll-off', value('rolloffHz', hertz)],
+    ['Frequency', value('pitchHz', hertz)],
+    ['Certainty of pitch', value('pitchConfidence', share)],
+    ['Partials', inharmonic === null ? NONE : inharmonic ? 'not in a harmonic row' : 'in a harmonic row'],
+    ['Pulse', value('pulseBpm', (bpm) => `${number(bpm, 1)} a minute`)],
+    ['Tremolo', value('tremoloHz', hertz)],
+    ['Grows brighter', value('brightnessSlope', (slope) => `${number(slope)} octaves a second`)],
+    ['Stereo width', value('stereoWidth', share)],
+    ['Correlation of channels', value('correlation', (correlation) => number(correlation))],
+    ['Clipped samples', value('clippedSamples', (samples) => number(samples, 0))],
+    ['DC offset', value('dcOffset', (offset) => number(offset, 5))],
+  ];
+}

@@ -1,0 +1,138 @@
+/**
+ * All that changes on the Find page, in one place, and the part of it that a link carries.
+ *
+ * The URL's hash is the shareable form: question, sound in hand, varispeed, pane and map view. Settings that belong to the
+ * person (theme, keys, level) are kept in the browser instead and never travel.
+ */
+import { EMPTY_QUERY, type Query } from '../../shared/query/chips.ts';
+
+export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'selects';
+export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'selects'];
+
+/** Centre in map units, and pixels a map unit; null shows the whole map. */
+export interface MapView {
+  x: number;
+  y: number;
+  scale: number;
+}
+
+/** What the list and the map show: sounds in order, best first. */
+export interface Results {
+  order: Uint32Array;
+  /** How many of `order` answer the question. */
+  found: number;
+}
+
+export interface State {
+  /** Pieces of the question already taken as chips, as text. */
+  pieces: readonly string[];
+  /** What stands in the box. */
+  typed: string;
+  query: Query;
+  results: Results;
+  /** Index of the sound in hand; -1 for none. */
+  sound: number;
+  pane: PaneName;
+  mapView: MapView | null;
+  /** Seconds across the list's plot; null fits the results. */
+  axisSeconds: number | null;
+  /** Varispeed in semitones. */
+  speed: number;
+  playing: boolean;
+  loop: boolean;
+  /** Play each sound as one moves to it. */
+  playOnMove: boolean;
+}
+
+export const INITIAL_STATE: State = {
+  pieces: [],
+  typed: '',
+  query: EMPTY_QUERY,
+  results: { order: new Uint32Array(0), found: 0 },
+  sound: -1,
+  pane: 'map',
+  mapView: null,
+  axisSeconds: null,
+  speed: 0,
+  playing: false,
+  loop: false,
+  playOnMove: true,
+};
+
+type Listener = (state: State, before: State) => void;
+
+export class Store {
+  private state: State;
+  private readonly listeners: { keys: readonly (keyof State)[]; act: Listener }[] = [];
+
+  constructor(initial: State = INITIAL_STATE) {
+    this.state = initial;
+  }
+
+  get(): State {
+    return this.state;
+  }
+
+  /** Changes some fields and tells those who listen to one that really changed. */
+  set(patch: Partial<State>): void {
+    const before = this.state;
+    const changed = (Object.keys(patch) as (keyof State)[]).filter((key) => !Object.is(patch[key], before[key]));
+    if (changed.length === 0) return;
+    this.state = { ...before, ...patch };
+    for (const { keys, act } of this.listeners) if (keys.some((key) => changed.includes(key))) act(this.state, before);
+  }
+
+  on(keys: readonly (keyof State)[], act: Listener): void {
+    this.listeners.push({ keys, act });
+  }
+}
+
+/** The question as one text: commas keep the pieces apart. */
+export function questionText({ pieces, typed }: Pick<State, 'pieces' | 'typed'>): string {
+  return [...pieces, typed.trim()].filter((piece) => piece !== '').join(', ');
+}
+
+export interface Link {
+  question: string;
+  soundId: string | null;
+  speed: number;
+  pane: PaneName | null;
+  mapView: MapView | null;
+  /** Where in the sound to stand, as the report's links ask. */
+  atSeconds: number | null;
+}
+
+export function writeLink(link: Link): string {
+  const parts = new URLSearchParams();
+  if (link.question) parts.set('q', link.question);
+  if (link.soundId) parts.set('sound', link.soundId);
+  if (link.speed !== 0) parts.set('speed', String(link.speed));
+  if (link.pane && link.pane !== 'map') parts.set('pane', link.pane);
+  if (link.mapView) {
+    const { x, y, scale } = link.mapView;
+    parts.set('map', [x.toFixed(3), y.toFixed(3), scale.toFixed(2)].join('_'));
+  }
+  if (link.atSeconds !== null) parts.set('at', String(link.atSeconds));
+  const text = parts.toString();
+  return text ? `#${text}` : '';
+}
+
+/** Reads a hash; what it does not understand it leaves out. */
+export function readLink(hash: string): Link {
+  const parts = new URLSearchParams(hash.replace(/^#/, ''));
+  const numberOf = (text: string | null | undefined): number | null => {
+    const value = text ? Number(text) : Number.NaN;
+    return Number.isFinite(value) ? value : null;
+  };
+  const [x = null, y = null, scale = null] = (parts.get('map') ?? '').split('_').map(numberOf);
+  const speed = numberOf(parts.get('speed')) ?? 0;
+  const pane = PANES.find((name) => name === parts.get('pane')) ?? null;
+  return {
+    question: parts.get('q') ?? '',
+    soundId: parts.get('sound'),
+    speed: Math.max(-24, Math.min(24, Math.round(speed))),
+    pane,
+    mapView: x !== null && y !== null && scale !== null && scale > 0 ? { x, y, scale } : null,
+    atSeconds: numberOf(parts.get('at')),
+  };
+}
