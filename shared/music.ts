@@ -72,10 +72,11 @@ export interface Position {
  */
 export function positionAt(seconds: Seconds, tempo: Tempo, metre: Metre | null): Position {
   const beatLength = beatSeconds(tempo, metre);
-  const barThousandths = Math.round((barSeconds(tempo, metre) / beatLength) * 1000);
-  const thousandths = Math.round((seconds / beatLength) * 1000);
-  const bar = Math.floor(thousandths / barThousandths);
-  return { bar: bar + 1, beat: 1 + (thousandths - bar * barThousandths) / 1000 };
+  const barLength = barSeconds(tempo, metre);
+  const halfStep = beatLength / 2000;
+  const bar = Math.floor((seconds + halfStep) / barLength);
+  const thousandths = Math.round(((seconds - bar * barLength) / beatLength) * 1000);
+  return { bar: bar + 1, beat: 1 + Math.max(0, thousandths) / 1000 };
 }
 
 export function secondsAt(position: Position, tempo: Tempo, metre: Metre | null): Seconds {

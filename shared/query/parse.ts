@@ -72,7 +72,7 @@ interface Piece {
 }
 
 const NEGATION =
-  /(?:but )?(?:not|no|without|never|non|excluding|except(?: for)?)(?: (?:too|very|so|a|an|any|the))*[ -]+/y;
+  /(?:but )?(?:(?:not|no|without|never|non|excluding|except(?: for)?)(?: (?:too|very|so|a|an|any|the))* +|non-)/y;
 const FILLER = wordPattern(
   '(?:a|an|the|and|with|of|for|to|some|any|that|which|is|are|has|have|be|very|quite|rather|please|sounds?|sounding|' +
     'something|anything|in|at|on|it|its|but|from)',
@@ -89,6 +89,10 @@ function readPiece(reader: Reader, at: number, rules: readonly Rule[]): Piece {
   if (negation) {
     const start = reader.skipToWord(negation.end);
     const inner = readContent(reader, start, rules) ?? readWord(reader, start);
+    if (inner.content?.kind === 'use') {
+      const content: ChipContent = { kind: 'use', used: !inner.content.used };
+      return { content, end: inner.end, negated: false, start: at, pending: false };
+    }
     if (inner.content && canBeNegated(inner.content)) return { ...inner, negated: true, start: at, pending: false };
   }
   const filler = reader.match(at, FILLER);

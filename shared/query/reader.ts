@@ -121,7 +121,8 @@ export class Reader {
     let end = at + 1;
     while (end < this.text.length && !QUOTE.test(this.text[end])) end++;
     if (end >= this.text.length) return null;
-    const inside = this.asTyped(at + 1, end).trim();
+    // A mark that has no letter to stand on is no part of the text.
+    const inside = this.asTyped(at + 1, end).replace(/^[\s\p{M}]+|\s+$/gu, '');
     return hasWord(inside) ? { groups: [inside], end: end + 1 } : null;
   }
 
