@@ -22,7 +22,7 @@ import { parametersDigest } from './archive/identity.ts';
 import { type ArchiveFolder, type ScannedFile, scanArchive } from './archive/scan.ts';
 import { writeWhole } from './atomic-file.ts';
 import { lockBuild } from './build-lock.ts';
-import { count, spokenTime, WrongUsage } from './messages.ts';
+import { count, shown, spokenTime, WrongUsage } from './messages.ts';
 import { LAYOUT, layoutMap, type Position } from './place/layout.ts';
 import { namePlaces } from './place/region-names.ts';
 import { showProgress } from './progress.ts';
@@ -149,7 +149,7 @@ async function measureArchive(
   const progress = showProgress('Measuring', unknown.length);
   try {
     await measureFiles(unknown, {
-      cacheFolder,
+      settings: { cacheFolder, takesKey: cache.takesKey },
       ...(threads === undefined ? {} : { threads }),
       ...(signal === undefined ? {} : { signal }),
       async onDone(answer) {
@@ -248,7 +248,7 @@ export function summaryLines({ report, decoded }: BuildSummary, out: string): st
     `${count(report.sounds, 'sound')}, ${spokenTime(report.seconds)} of audio, from ${count(report.filesRead, 'file')} (${decoded} decoded now).`,
   ];
   for (const { folder, file, found, expected, remedy } of report.problems) {
-    lines.push(`  ${JSON.stringify(`${folder}/${file}`)}: ${found} Expected: ${expected} ${remedy}`);
+    lines.push(`  ${shown(`${folder}/${file}`)}: ${found} Expected: ${expected} ${remedy}`);
   }
   if (report.problems.length > 0) {
     lines.push(`${count(report.problems.length, 'place', 'places')} gave no sound; the rest is on the page.`);

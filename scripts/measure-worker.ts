@@ -19,7 +19,13 @@ export interface FileDone {
   problem: string | null;
 }
 
-const cache = await BuildCache.open((workerData as { cacheFolder: string }).cacheFolder);
+export interface WorkerSettings {
+  cacheFolder: string;
+  takesKey: string;
+}
+
+const settings = workerData as WorkerSettings;
+const cache = await BuildCache.open(settings.cacheFolder, settings.takesKey);
 
 async function takeFile(path: string): Promise<FileDone> {
   let digest: string;

@@ -34,3 +34,8 @@ export function spokenTime(seconds: number): string {
   if (whole < 3600) return `${Math.floor(whole / 60)} min ${whole % 60} s`;
   return `${Math.floor(whole / 3600)} h ${Math.floor((whole % 3600) / 60)} min`;
 }
+
+/** File names may hold anything: shown as JSON text where they hold control or direction marks, which could mislead. */
+export const shown = (name: string): string =>
+  /[\p{Cc}\p{Cf}]/u.test(name) ? JSON.stringify(name).replace(/\p{Cf}/gu, escaped) : name;
+const escaped = (character: string): string => `\\u{${(character.codePointAt(0) ?? 0).toString(16)}}`;

@@ -1,10 +1,10 @@
 /** Hands files to worker threads, one at a time each. A file that brings its thread down costs that file, not the build. */
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
-import type { FileDone } from './measure-worker.ts';
+import type { FileDone, WorkerSettings } from './measure-worker.ts';
 
 export interface PoolOptions {
-  cacheFolder: string;
+  settings: WorkerSettings;
   threads?: number;
   signal?: AbortSignal;
   onDone: (done: FileDone) => void | Promise<void>;
@@ -14,14 +14,14 @@ export interface PoolOptions {
 const HEAP_MEGABYTES = 1024;
 
 export async function measureFiles(paths: readonly string[], options: PoolOptions): Promise<void> {
-  const { cacheFolder, signal, onDone, threads = availableParallelism() } = options;
+  const { settings, signal, onDone, threads = availableParallelism() } = options;
   let next = 0;
   const lane = async (): Promise<void> => {
     let worker: Worker | null = null;
     try {
       while (next < paths.length && !signal?.aborted) {
         const path = paths[next++];
-        worker ??= start(cacheFolder);
+        worker ??= start(settings);
         const answer = await ask(worker, path, signal);
         if (answer === null) return;
         if ('crashed' in answer) {
@@ -41,9 +41,9 @@ export async function measureFiles(paths: readonly string[], options: PoolOption
   await Promise.all(Array.from({ length: Math.min(threads, paths.length) }, lane));
 }
 
-function start(cacheFolder: string): Worker {
+function start(settings: WorkerSettings): Worker {
   return new Worker(new URL('./measure-worker.ts', import.meta.url), {
-    workerData: { cacheFolder },
+    workerData: settings,
     resourceLimits: { maxOldGenerationSizeMb: HEAP_MEGABYTES },
   });
 }

@@ -38,21 +38,24 @@ const MEASURING_SOURCE = [
   'package-lock.json',
 ];
 
+const currentTakesKey = (): string => parametersDigest({ CACHE_VERSION, source: sourceDigest(MEASURING_SOURCE) });
+
 export class BuildCache {
   readonly folder: string;
   readonly previewFolder: string;
-  private readonly takesKey: string;
+  /** Stands for the measuring source; workers get it from the build, so that all speak of the same program. */
+  readonly takesKey: string;
   private known = new Map<string, KnownFile>();
   private changed = false;
 
-  private constructor(folder: string) {
+  private constructor(folder: string, takesKey: string) {
     this.folder = folder;
     this.previewFolder = join(folder, 'previews', parametersDigest(PREVIEW));
-    this.takesKey = parametersDigest({ CACHE_VERSION, source: sourceDigest(MEASURING_SOURCE) });
+    this.takesKey = takesKey;
   }
 
-  static async open(folder: string): Promise<BuildCache> {
-    const cache = new BuildCache(folder);
+  static async open(folder: string, takesKey = currentTakesKey()): Promise<BuildCache> {
+    const cache = new BuildCache(folder, takesKey);
     try {
       const stored = JSON.parse(await readFile(cache.filesPath, 'utf8')) as {
         version: number;

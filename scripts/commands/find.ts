@@ -4,12 +4,11 @@ import { parseQuery } from '../../shared/query/parse.ts';
 import { rankSounds } from '../../shared/query/rank.ts';
 import { importWordIndex } from '../../shared/query/word-file.ts';
 import { Shelf } from '../../shared/shelf.ts';
-import { count } from '../messages.ts';
+import { count, shown } from '../messages.ts';
 import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
 import { positiveWhole } from './build.ts';
-import { shown } from './report.ts';
 
 const USUAL_LIMIT = 20;
 

@@ -1,7 +1,7 @@
 import { Command } from 'commander';
 import type { BuildReport } from '../../shared/report.ts';
 import type { Place } from '../../shared/sound.ts';
-import { count } from '../messages.ts';
+import { count, shown } from '../messages.ts';
 import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
@@ -32,10 +32,6 @@ function jsonLines({ problems, warnings, faults, duplicates, untagged, rightsMis
   return lines.map((line) => `${JSON.stringify(line)}\n`).join('');
 }
 
-/** File names may hold anything: shown as JSON text where they hold control or direction marks, which could mislead. */
-export const shown = (name: string): string =>
-  /[\p{Cc}\p{Cf}]/u.test(name) ? JSON.stringify(name).replace(/\p{Cf}/gu, escaped) : name;
-const escaped = (character: string): string => `\\u{${(character.codePointAt(0) ?? 0).toString(16)}}`;
 const at = ({ folder, file, startSeconds }: Place): string =>
   `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}`;
 

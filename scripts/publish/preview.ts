@@ -11,8 +11,9 @@ import { Resampler } from '../../shared/measure/resample.ts';
 import type { AudioBlock } from '../archive/audio-stream.ts';
 
 export const PREVIEW = {
-  version: 1,
-  sampleRateHz: 48_000,
+  version: 2,
+  /** Sample rates that are kept; all others become the last of these. */
+  sampleRatesHz: [44_100, 48_000],
   stereoBitsPerSecond: 128_000,
   monoBitsPerSecond: 64_000,
   partSeconds: 30,
@@ -27,9 +28,6 @@ export const PREVIEW = {
 /** The encoder turns everything down by this factor at these bit rates (measured on sines; the tests hold it). */
 const ENCODER_SCALE = 0.95;
 
-const PART_FRAMES = PREVIEW.partSeconds * PREVIEW.sampleRateHz;
-const OVERLAP_FRAMES = PREVIEW.overlapSeconds * PREVIEW.sampleRateHz;
-
 export interface PreviewPart {
   part: number;
   startSeconds: number;
@@ -42,11 +40,20 @@ type Encoder = Awaited<ReturnType<typeof createMp3Encoder>>;
 /** Encoders are costly to start; each worker keeps those it has. */
 const idle: Encoder[] = [];
 
+/** The sample rate a sound's preview has. */
+export function previewRateHz(sampleRateHz: number): number {
+  const rates: readonly number[] = PREVIEW.sampleRatesHz;
+  return rates.includes(sampleRateHz) ? sampleRateHz : rates[rates.length - 1];
+}
+
 /** One sound's preview, fed block by block at the sound's own sample rate. */
 export class PreviewWriter {
   readonly gainDb: number;
   private readonly gain: number;
   private readonly channels: 1 | 2;
+  private readonly sampleRateHz: number;
+  private readonly partFrames: number;
+  private readonly overlapFrames: number;
   private readonly resampler: Resampler;
   private readonly parts: PartEncoder[] = [];
   private readonly done: PreviewPart[] = [];
@@ -57,7 +64,10 @@ export class PreviewWriter {
     this.channels = channels === 1 ? 1 : 2;
     this.gainDb = peak > 0 ? Math.min(PREVIEW.mostGainDb, PREVIEW.peakDbfs - 20 * Math.log10(peak)) : 0;
     this.gain = 10 ** (this.gainDb / 20) / ENCODER_SCALE;
-    this.resampler = new Resampler(this.channels, sampleRateHz, PREVIEW.sampleRateHz);
+    this.sampleRateHz = previewRateHz(sampleRateHz);
+    this.partFrames = PREVIEW.partSeconds * this.sampleRateHz;
+    this.overlapFrames = Math.round(PREVIEW.overlapSeconds * this.sampleRateHz);
+    this.resampler = new Resampler(this.channels, sampleRateHz, this.sampleRateHz);
   }
 
   async push(block: AudioBlock): Promise<void> {
@@ -75,17 +85,17 @@ export class PreviewWriter {
     const frames = block[0].length;
     let at = 0;
     while (at < frames) {
-      if (this.written === (this.done.length + this.parts.length) * PART_FRAMES) await this.openPart();
+      if (this.written === (this.done.length + this.parts.length) * this.partFrames) await this.openPart();
       const oldest = this.parts[0];
-      const intoPart = this.written % PART_FRAMES;
+      const intoPart = this.written % this.partFrames;
       // Up to the next moment at which a part opens or the one before it closes.
-      const boundary = this.parts.length > 1 ? OVERLAP_FRAMES : PART_FRAMES;
+      const boundary = this.parts.length > 1 ? this.overlapFrames : this.partFrames;
       const size = Math.min(frames - at, boundary - intoPart);
       const slice = block.map((samples) => samples.subarray(at, at + size));
       for (const part of this.parts) part.push(slice);
       at += size;
       this.written += size;
-      if (this.parts.length > 1 && intoPart + size === OVERLAP_FRAMES) {
+      if (this.parts.length > 1 && intoPart + size === this.overlapFrames) {
         this.parts.shift();
         this.done.push(oldest.finish());
       }
@@ -94,22 +104,24 @@ export class PreviewWriter {
 
   private async openPart(): Promise<void> {
     const encoder = idle.pop() ?? (await createMp3Encoder());
-    this.parts.push(new PartEncoder(encoder, this.channels, this.done.length + this.parts.length));
+    this.parts.push(new PartEncoder(encoder, this.channels, this.sampleRateHz, this.done.length + this.parts.length));
   }
 }
 
 class PartEncoder {
   private readonly encoder: Encoder;
   private readonly part: number;
+  private readonly sampleRateHz: number;
   private readonly chunks: Uint8Array[] = [];
   private frames = 0;
 
-  constructor(encoder: Encoder, channels: 1 | 2, part: number) {
+  constructor(encoder: Encoder, channels: 1 | 2, sampleRateHz: number, part: number) {
     this.encoder = encoder;
+    this.sampleRateHz = sampleRateHz;
     this.part = part;
     const bitsPerSecond = channels === 1 ? PREVIEW.monoBitsPerSecond : PREVIEW.stereoBitsPerSecond;
     encoder.configure({
-      sampleRate: PREVIEW.sampleRateHz,
+      sampleRate: this.sampleRateHz as 44_100 | 48_000,
       channels,
       bitrate: (bitsPerSecond / 1000) as 64 | 128,
     });
@@ -126,7 +138,7 @@ class PartEncoder {
     return {
       part: this.part,
       startSeconds: this.part * PREVIEW.partSeconds,
-      durationSeconds: this.frames / PREVIEW.sampleRateHz,
+      durationSeconds: this.frames / this.sampleRateHz,
       mp3: withInfoFrame(Buffer.concat(this.chunks), this.frames),
     };
   }

@@ -87,7 +87,7 @@ async function addPreviews({ previews }: SiteContent, from: string, to: string):
 }
 
 /** The page without data, from `.cache/page/`; built by Astro when its source has changed. */
-async function pageShell(cacheFolder: string): Promise<string> {
+export async function pageShell(cacheFolder: string): Promise<string> {
   const shell = join(cacheFolder, 'page', sourceDigest(PAGE_SOURCE));
   const complete = join(shell, 'complete');
   const page = join(shell, 'site');

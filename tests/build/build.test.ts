@@ -136,7 +136,7 @@ describe('a build', () => {
           expect(problems.length, file).toBe(1);
           expect(`${problems[0].found} ${problems[0].expected}`, file).toMatch(says);
           expect(problems[0].remedy.length, file).toBeGreaterThan(10);
-          expect(stderr).toContain(JSON.stringify(`archive/${file}`));
+          expect(stderr).toContain(`archive/${file}: `);
         }
       }
       expect(report.problems.length).toBe(Object.values(expected).filter((says) => says !== null).length);
@@ -186,10 +186,13 @@ describe('a build', () => {
   );
 });
 
-describe('a file nobody may read', () => {
-  const root = process.getuid?.() === 0;
-  /** The user who owns nothing. Root reads everything, so the build runs as that user here. */
-  const nobody = 65_534;
+/** The user who owns nothing. Root reads everything, so for root the build runs as that user. */
+const NOBODY = 65_534;
+const user = process.getuid?.() === 0 ? { user: NOBODY } : {};
+const nobodyMayRun = (await takeshelf(['--help'], user)).code === 0;
+
+// Where the project lies in a folder that only root may enter, this cannot be tried.
+describe.skipIf(!nobodyMayRun)('a file nobody may read', () => {
   test(
     'is reported, and the rest builds',
     async () => {
@@ -198,9 +201,9 @@ describe('a file nobody may read', () => {
       const cache = await cacheWithPage(join(home, 'locked/cache'));
       for (const folder of [home, join(home, 'locked'), cache]) await chmod(folder, 0o777);
       const words = ['build', archive, '--out', join(home, 'locked/site'), '--cache', cache];
-      const { code, stderr } = await takeshelf(words, root ? { user: nobody } : {});
+      const { code, stderr } = await takeshelf(words, user);
       expect(code, stderr).toBe(0);
-      expect(stderr).toMatch(/plate_00\.wav": The file cannot be read: no permission to read it\./);
+      expect(stderr).toMatch(/plate_00\.wav: The file cannot be read: no permission to read it\./);
       expect((await shelfOf(join(home, 'locked/site'))).count).toBe(1);
     },
     MINUTES,

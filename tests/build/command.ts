@@ -1,7 +1,6 @@
 /** Runs the command line as a person would, in a process of its own. */
 import { spawn } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync } from 'node:fs';
 import { cp, mkdir, mkdtemp, readdir, readFile, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join, relative } from 'node:path';
@@ -48,14 +47,23 @@ export function takeshelf(words: readonly string[], { cwd = project, killAfter, 
 
 export const temporaryFolder = (): Promise<string> => mkdtemp(join(tmpdir(), 'takeshelf-'));
 
+/** Where the page, once bundled, is kept for the tests of one run. */
+const readyPages = new Map<string, Promise<string>>();
+
 /** A cache that holds the page already, so that a test of the build does not wait for the page to be bundled again. */
 export async function cacheWithPage(folder: string): Promise<string> {
-  const ready = join(project, '.cache', 'page');
-  if (existsSync(ready)) {
-    await mkdir(folder, { recursive: true });
-    await cp(ready, join(folder, 'page'), { recursive: true });
-  }
+  const ready = readyPages.get(project) ?? bundlePage();
+  readyPages.set(project, ready);
+  await mkdir(folder, { recursive: true });
+  await cp(join(await ready, 'page'), join(folder, 'page'), { recursive: true });
   return folder;
+}
+
+async function bundlePage(): Promise<string> {
+  const cache = join(project, '.cache');
+  const { pageShell } = await import('../../scripts/publish/site.ts');
+  await pageShell(cache);
+  return cache;
 }
 
 /** Every file below a folder with the digest of its content. */

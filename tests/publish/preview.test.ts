@@ -1,6 +1,6 @@
 import { MPEGDecoder } from 'mpg123-decoder';
 import { describe, expect, test } from 'vitest';
-import { PREVIEW, type PreviewPart, PreviewWriter } from '../../scripts/publish/preview.ts';
+import { PREVIEW, type PreviewPart, PreviewWriter, previewRateHz } from '../../scripts/publish/preview.ts';
 
 /** Decoded by mpg123, a decoder that shares nothing with the encoder and honours the delay in the Info frame. */
 async function decode(part: PreviewPart): Promise<Float32Array[]> {
@@ -62,10 +62,10 @@ describe('preview parts', () => {
     let found = 0;
     for (const part of parts) {
       const [left, right] = await decode(part);
-      expect(left.length).toBe(Math.round(part.durationSeconds * PREVIEW.sampleRateHz));
+      expect(left.length).toBe(Math.round(part.durationSeconds * previewRateHz(sampleRateHz)));
       expect(right?.length ?? left.length).toBe(left.length);
       for (const time of times) {
-        const frame = Math.round((time - part.startSeconds) * PREVIEW.sampleRateHz);
+        const frame = Math.round((time - part.startSeconds) * previewRateHz(sampleRateHz));
         if (frame < 0 || frame > left.length - 1000) continue;
         found++;
         // 0.1 ms: a fiftieth of the shortest time an ear tells apart in a rhythm.
