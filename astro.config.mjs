@@ -1,6 +1,8 @@
+import { readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'astro/config';
 import { build } from 'esbuild';
+import { licencesPage, shippedPackages } from './scripts/publish/licences.ts';
 
 /**
  * The page must work from a USB stick: opened from file://, under any sub-path, with no module scripts and no fetch.
@@ -12,8 +14,15 @@ function oneClassicScript() {
     name: 'one-classic-script',
     hooks: {
       'astro:build:done': async ({ dir }) => {
-        const common = { bundle: true, minify: true, legalComments: 'none', logLevel: 'warning', charset: 'utf8' };
-        await build({
+        const common = {
+          bundle: true,
+          minify: true,
+          legalComments: 'none',
+          logLevel: 'warning',
+          charset: 'utf8',
+          metafile: true,
+        };
+        const script = await build({
           ...common,
           entryPoints: [source('src/client/main.ts')],
           outfile: fileURLToPath(new URL('takeshelf.js', dir)),
@@ -22,7 +31,7 @@ function oneClassicScript() {
           // Without `var takeshelf` on the window the data scripts could not hand over what they carry.
           target: ['es2022', 'chrome105', 'firefox104', 'safari16'],
         });
-        await build({
+        const styles = await build({
           ...common,
           entryPoints: [source('src/styles/takeshelf.css')],
           outfile: fileURLToPath(new URL('takeshelf.css', dir)),
@@ -30,6 +39,9 @@ function oneClassicScript() {
           assetNames: 'fonts/[name]',
           target: ['chrome105', 'firefox104', 'safari16'],
         });
+        const parts = [script, styles].flatMap(({ metafile }) => Object.keys(metafile.inputs)).map(source);
+        const page = licencesPage(shippedPackages(parts), readFileSync(source('LICENSE'), 'utf8'));
+        writeFileSync(new URL('licences.txt', dir), page);
       },
     },
   };

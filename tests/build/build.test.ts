@@ -10,6 +10,8 @@ import { cacheWithPage, takeshelf, temporaryFolder, treeDigest } from './command
 import { tone, wav, writeBadArchive, writeSmallArchive } from './small-archive.ts';
 
 const MINUTES = 60_000;
+/** More of them for a thorough look: TAKESHELF_KILLS=10 npx vitest ... */
+const KILLS = Number(process.env.TAKESHELF_KILLS ?? 4);
 let home: string;
 beforeAll(async () => {
   home = await temporaryFolder();
@@ -97,7 +99,7 @@ describe('a build', () => {
       await takeshelf(['build', archive, '--out', quiet, '--cache', await cacheWithPage(join(home, 'killed/cache 1'))]);
       const out = join(home, 'killed/site');
       const cache = await cacheWithPage(join(home, 'killed/cache 2'));
-      for (let i = 0; i < 4; i++) {
+      for (let i = 0; i < KILLS; i++) {
         await takeshelf(['build', archive, '--out', out, '--cache', cache], { killAfter: 250 + Math.random() * 1500 });
       }
       const { code, stderr } = await takeshelf(['build', archive, '--out', out, '--cache', cache]);

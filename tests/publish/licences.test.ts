@@ -1,0 +1,35 @@
+import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { licencesPage, shippedPackages } from '../../scripts/publish/licences.ts';
+
+let home: string;
+async function install(name: string, license: string): Promise<string> {
+  const folder = join(home, 'node_modules', name);
+  await mkdir(folder, { recursive: true });
+  await writeFile(join(folder, 'package.json'), JSON.stringify({ name, version: '1.2.3', license }));
+  await writeFile(join(folder, 'LICENSE.txt'), `The terms of ${name}.`);
+  return join(folder, 'index.js');
+}
+beforeAll(async () => {
+  home = await mkdtemp(join(tmpdir(), 'takeshelf-licences-'));
+});
+afterAll(() => rm(home, { recursive: true, force: true }));
+
+test('every package in the bundles is named once, with its terms', async () => {
+  const files = [await install('@scope/fonts', 'OFL-1.1'), await install('maths', 'ISC'), 'src/client/main.ts'];
+  const packages = shippedPackages([...files, files[1]]);
+  expect(packages.map(({ name, licence }) => [name, licence])).toEqual([
+    ['@scope/fonts', 'OFL-1.1'],
+    ['maths', 'ISC'],
+  ]);
+  expect(licencesPage(packages, 'Own terms.')).toMatch(
+    /Own terms\.[\s\S]*The terms of @scope\/fonts\.[\s\S]*The terms of maths\./,
+  );
+});
+
+test('a package that asks for more than to be named does not get into the page', async () => {
+  const file = await install('strict', 'GPL-3.0');
+  expect(() => shippedPackages([file])).toThrow(/strict is under GPL-3.0/);
+});
