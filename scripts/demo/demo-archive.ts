@@ -4,7 +4,7 @@
  */
 import { mkdir, mkdtemp, readdir, readFile, rename, rm, rmdir, writeFile } from 'node:fs/promises';
 import path from 'node:path';
-import { planArchive } from './plan/plan-archive.ts';
+import { planArchive, soundsIn } from './plan/plan-archive.ts';
 import { renderFile } from './render-file.ts';
 import { type ArchiveTruth, type FileTruth, TRUTH_MAGIC, TRUTH_VERSION } from './truth.ts';
 
@@ -32,7 +32,7 @@ export async function writeDemoArchive(
   const target = path.resolve(folder);
   const former = await formerFiles(target);
   const plans = planArchive(options.sounds);
-  const total = plans.reduce((sum, plan) => sum + plan.sounds.length, 0);
+  const total = soundsIn(plans);
 
   await mkdir(path.dirname(target), { recursive: true });
   const work = await mkdtemp(`${target}.partial-`);

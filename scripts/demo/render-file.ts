@@ -3,20 +3,23 @@
  * together with what is true of them.
  */
 import { encodeFile } from './files/encode-file.ts';
-import type { FilePlan, SoundPlan } from './plan/file-plan.ts';
+import type { AudioFilePlan, FilePlan, SoundPlan } from './plan/file-plan.ts';
 import { ROOMS } from './plan/places.ts';
 import { playSource } from './sources/source.ts';
-import { fadeIn, fadeOut, mixInto, normalise } from './synth/dry-take.ts';
+import { fadeIn, fadeOut, mixInto, normalise, type Studio } from './synth/dry-take.ts';
+import { putFault } from './synth/faults.ts';
+import { throughContact } from './synth/microphone.ts';
 import { noiseFloor } from './synth/noise-floor.ts';
 import { createRandom, type Random } from './synth/random.ts';
 import { addRoom } from './synth/room.ts';
-import type { FileTruth, SoundTruth } from './truth.ts';
+import type { FileFormat, FileTruth, SoundTruth } from './truth.ts';
 
 export interface RenderedFile {
   bytes: Uint8Array<ArrayBuffer>;
   truth: FileTruth;
 }
 
+/** A played sound with its room at its level; its truth counts from frame 0. */
 interface PlayedSound {
   channels: Float32Array[];
   truth: SoundTruth;
@@ -24,50 +27,46 @@ interface PlayedSound {
 
 /** Chance depends on the seed and the file's path only, so files may be rendered in any order or in parallel. */
 export async function renderFile(plan: FilePlan, seed: number): Promise<RenderedFile> {
-  const random = createRandom(`${seed}/${plan.path}`);
-  const played = plan.sounds.map((sound, index) => playSound(sound, plan, random.branch(`sound ${index}`)));
-  const { channels, sounds } = layOut(played, plan, random.branch('layout'));
-  const bytes = await encodeFile(channels, plan, sounds);
-  return {
-    bytes,
-    truth: {
-      path: plan.path,
-      format: plan.format,
-      sampleRateHz: plan.sampleRateHz,
-      channels: plan.channels,
-      bitDepth: plan.format === 'MP3' || plan.format === 'Ogg Vorbis' ? null : plan.bitDepth,
-      lengthSeconds: channels[0].length / plan.sampleRateHz,
-      floorDbfs: plan.floorDbfs,
-      division: plan.division,
-      faults: plan.faults ?? [],
-      error: null,
-      oddities: [],
-      duplicateOf: null,
-      sounds,
-    },
-  };
+  if (plan.kind === 'text') return { bytes: new TextEncoder().encode(plan.text), truth: textTruth(plan.path) };
+  const source = plan.audioOf ?? plan.path;
+  const random = createRandom(`${seed}/${source}`);
+  const making = createRandom(`${seed}/making/${source.split('/')[0]}`);
+  const played = plan.sounds.map((sound, index) => playSound(sound, plan, random.branch(`sound ${index}`), making));
+  const laid =
+    plan.loopSeconds === undefined
+      ? layOut(played, plan, random.branch('layout'))
+      : foldLoop(played, plan.sampleRateHz, plan.loopSeconds);
+  const firstFrame = Math.round((laid.sounds[0]?.startSeconds ?? 0) * plan.sampleRateHz);
+  for (const fault of plan.faults ?? []) putFault(laid.channels, fault, plan.sampleRateHz, firstFrame);
+  const bytes = await encodeFile(laid.channels, plan, laid.sounds);
+  return cutShort(bytes, plan, audioTruth(plan, laid.channels[0].length, laid.sounds));
 }
 
-/** The sound with its room at its level; its truth counts from frame 0. */
-function playSound(sound: SoundPlan, plan: FilePlan, random: Random): PlayedSound {
+function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making: Random): PlayedSound {
   const rateHz = plan.sampleRateHz;
-  const dry = playSource(sound.source, { rateHz, channels: plan.channels === 1 ? 1 : 2, random });
+  const studio: Studio = { rateHz, channels: plan.channels === 1 ? 1 : 2, random, making };
+  const dry = playSource(sound.source, studio);
+  if (plan.microphone === 'contact') throughContact(dry.channels, rateHz, random.branch('contact'));
+  // Four microphones: a second pair hears the same thing happen, from behind and not alike in detail.
+  const back =
+    plan.channels === 4 ? playSource(sound.source, { ...studio, random: random.branch('back') }).channels : [];
+  const frames = Math.max(dry.channels[0].length, ...back.map((channel) => channel.length));
   const room = ROOMS[plan.room];
   const heardDb = Math.min(60, sound.peakDbfs - (plan.floorDbfs ?? -Infinity));
-  const withRoom = (dropDb: number) => {
+  const fallWithRoom = (dropDb: number) => {
     const tail = (room.t60Seconds * Math.max(0, dropDb + room.tailDb)) / 60;
     return Math.max(dry.fallSeconds(dropDb), dry.fallSeconds(10) + tail);
   };
-  const drySeconds = dry.channels[0].length / rateHz;
-  const seconds = Math.max(drySeconds, withRoom(heardDb + 12));
-  const channels = addRoom(dry.channels, room, { rateHz, seconds, random: random.branch('room') });
+  const seconds = Math.max(frames / rateHz, fallWithRoom(heardDb + 8));
+  const options = { rateHz, seconds, random: random.branch('room') };
+  const channels = [...addRoom(dry.channels, room, options), ...(back.length > 0 ? addRoom(back, room, options) : [])];
   normalise(channels, 10 ** (sound.peakDbfs / 20));
   fadeOut(channels, rateHz, 0.05);
   return {
     channels,
     truth: {
       startSeconds: 0,
-      lengthSeconds: Math.min(seconds, withRoom(heardDb)),
+      lengthSeconds: Math.min(seconds, fallWithRoom(heardDb)),
       accentSeconds: dry.accentSeconds,
       gesture: dry.gesture,
       pitchHz: dry.pitchHz,
@@ -78,23 +77,102 @@ function playSound(sound: SoundPlan, plan: FilePlan, random: Random): PlayedSoun
 }
 
 /** The sounds one after another over the floor, with a little room tone before, between and after. */
-function layOut(played: readonly PlayedSound[], plan: FilePlan, random: Random) {
+function layOut(played: readonly PlayedSound[], plan: AudioFilePlan, random: Random) {
   const rateHz = plan.sampleRateHz;
   const alone = plan.division === 'single';
-  let frame = Math.round(rateHz * (alone ? random.range(0.03, 0.3) : random.range(0.5, 1.4)));
+  const stopped = plan.faults?.includes('truncated-tail') === true;
+  let frame = Math.round(rateHz * (alone ? random.range(0.03, 0.25) : random.range(0.4, 1.1)));
   const starts = played.map((sound) => {
     const start = frame;
-    frame += Math.round(
-      rateHz * (sound.truth.lengthSeconds + (alone ? random.range(0.15, 0.5) : random.range(0.9, 2.4))),
-    );
+    // Between takes the floor is heard; the take's last, inaudible part may lie under it.
+    const after = alone ? random.range(0.12, 0.4) : random.range(0.8, 1.9);
+    frame += Math.round(rateHz * (stopped ? 0.3 * sound.truth.lengthSeconds : sound.truth.lengthSeconds + after));
     return start;
   });
+  if (played.length === 0) frame += Math.round(3 * rateHz);
   const channels = noiseFloor(frame, plan, random.branch('floor'));
   fadeIn(channels, rateHz, 0.01);
-  fadeOut(channels, rateHz, 0.05);
   const sounds = played.map((sound, index) => {
     mixInto(channels, sound.channels, starts[index], 1);
-    return { ...sound.truth, startSeconds: starts[index] / rateHz };
+    const startSeconds = starts[index] / rateHz;
+    const lengthSeconds = Math.min(sound.truth.lengthSeconds, frame / rateHz - startSeconds);
+    return { ...sound.truth, startSeconds, lengthSeconds };
   });
+  if (!stopped) fadeOut(channels, rateHz, 0.04);
   return { channels, sounds };
+}
+
+/** A loop of an exact length: what would ring on past its end is folded back onto its start. */
+function foldLoop(played: readonly PlayedSound[], rateHz: number, seconds: number) {
+  const frames = Math.round(seconds * rateHz);
+  const channels = played[0].channels.map((channel) => {
+    const folded = new Float32Array(frames);
+    for (let index = 0; index < channel.length; index += 1) folded[index % frames] += channel[index];
+    return folded;
+  });
+  return { channels, sounds: [{ ...played[0].truth, lengthSeconds: frames / rateHz }] };
+}
+
+const EXTENSIONS: Record<FileFormat, readonly string[]> = {
+  WAV: ['.wav'],
+  AIFF: ['.aif', '.aiff'],
+  FLAC: ['.flac'],
+  MP3: ['.mp3'],
+  'Ogg Vorbis': ['.ogg'],
+};
+
+function audioTruth(plan: AudioFilePlan, frames: number, sounds: SoundTruth[]): FileTruth {
+  const lossy = plan.format === 'MP3' || plan.format === 'Ogg Vorbis';
+  const named = EXTENSIONS[plan.format].some((extension) => plan.path.endsWith(extension));
+  return {
+    path: plan.path,
+    format: plan.format,
+    sampleRateHz: plan.sampleRateHz,
+    channels: plan.channels,
+    bitDepth: lossy ? null : plan.bitDepth,
+    lengthSeconds: frames / plan.sampleRateHz,
+    floorDbfs: plan.floorDbfs,
+    division: plan.division,
+    faults: plan.faults ?? [],
+    error: null,
+    oddities: named ? [] : ['wrong-extension'],
+    duplicateOf: plan.audioOf ?? null,
+    sounds,
+  };
+}
+
+function textTruth(path: string): FileTruth {
+  return {
+    path,
+    format: null,
+    sampleRateHz: null,
+    channels: null,
+    bitDepth: null,
+    lengthSeconds: null,
+    floorDbfs: null,
+    division: null,
+    faults: [],
+    error: 'not-audio',
+    oddities: [],
+    duplicateOf: null,
+    sounds: [],
+  };
+}
+
+/** A WAV file whose last part never reached the card, though its header promises it. */
+function cutShort(bytes: Uint8Array<ArrayBuffer>, plan: AudioFilePlan, truth: FileTruth): RenderedFile {
+  if (plan.keptShare === undefined) return { bytes, truth };
+  const frameBytes = (plan.channels * plan.bitDepth) / 8;
+  const allFrames = Math.round((truth.lengthSeconds ?? 0) * plan.sampleRateHz);
+  const keptFrames = Math.floor(allFrames * plan.keptShare);
+  const lengthSeconds = keptFrames / plan.sampleRateHz;
+  const sounds = truth.sounds.map((sound) => ({
+    ...sound,
+    lengthSeconds: Math.min(sound.lengthSeconds, lengthSeconds - sound.startSeconds),
+  }));
+  return {
+    // Such a file has nothing behind its samples, so what is cut from the end is samples only.
+    bytes: bytes.slice(0, bytes.length - (allFrames - keptFrames) * frameBytes),
+    truth: { ...truth, lengthSeconds, sounds, oddities: [...truth.oddities, 'data-cut-short'] },
+  };
 }

@@ -30,7 +30,7 @@ export function words(...values: number[]): Uint8Array {
 }
 
 /** A chunk with its head and padding. `claimedSize` overrides the size field (RF64 writes FFFFFFFF there). */
-export function chunkBytes(chunk: Chunk, bigEndian = false, claimedSize = chunk.body.length): Uint8Array {
+export function chunkBytes(chunk: Chunk, bigEndian = false, claimedSize = chunk.body.length): Uint8Array<ArrayBuffer> {
   const head = new Uint8Array(8);
   head.set(utf8(chunk.id));
   new DataView(head.buffer).setUint32(4, claimedSize, !bigEndian);

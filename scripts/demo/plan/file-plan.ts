@@ -16,33 +16,52 @@ export interface SoundPlan {
 export interface EmbeddedPlan {
   description?: string;
   originator?: string;
+  /** yyyy-mm-dd */
   date?: string;
+  /** hh:mm:ss */
   time?: string;
-  /** Written as INFO keywords, `;` between them. */
-  keywords?: boolean;
   title?: string;
   comment?: string;
-  /** Scene and project in an iXML chunk. */
+  /** True: the keywords that all sounds share are written, `;` between them. */
+  keywords?: boolean;
+  /** Scene, in an iXML chunk with project and take. */
   scene?: string;
-  /** Root note from the sound's pitch, as a sampler's chunk. */
+  /** True: root note from the sound's pitch, as a sampler's chunk. */
   rootNote?: boolean;
-  /** Loops over the whole file. */
-  loop?: boolean;
 }
 
-export interface FilePlan {
+export interface AudioFilePlan {
+  kind: 'audio';
   path: string;
   format: FileFormat;
-  /** How a WAV file is wrapped. */
+  /** How a WAV file is wrapped; plain when left out. */
   container?: 'plain' | 'extensible' | 'rf64';
   sampleRateHz: number;
+  /** 32 = floating point. Of no meaning to lossy formats. */
   bitDepth: 16 | 24 | 32;
   channels: 1 | 2 | 4;
   room: RoomName;
+  /** Air when left out. */
+  microphone?: 'air' | 'contact';
   /** RMS of room tone and microphone noise; null = none (an edited, cleaned file). */
   floorDbfs: number | null;
   division: Division;
+  /** The file is a seamless loop of exactly this length; what rings on is folded back to the start. */
+  loopSeconds?: number;
   embedded: EmbeddedPlan;
   faults?: FaultKind[];
+  /** Share of the sample data that is really there; the header claims all of it. */
+  keptShare?: number;
+  /** Path of another file of the plan whose audio this one repeats; both have the same sounds and settings. */
+  audioOf?: string;
   sounds: SoundPlan[];
 }
+
+/** A file that is no audio, whatever its name says. */
+export interface TextFilePlan {
+  kind: 'text';
+  path: string;
+  text: string;
+}
+
+export type FilePlan = AudioFilePlan | TextFilePlan;

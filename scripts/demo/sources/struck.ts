@@ -1,57 +1,92 @@
 /** A body struck once or several times. */
-import { BODIES, type BodyName, modesOf } from '../synth/bodies.ts';
-import { type DryTake, fadeOut, mixInto, normalise, type Studio } from '../synth/dry-take.ts';
+import { BODIES, type BodyName } from '../synth/bodies.ts';
+import { exampleOf } from '../synth/body-modes.ts';
+import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { type Blow, blowForce, tapNoise } from '../synth/excitation.ts';
-import { addModes, modesFallSeconds } from '../synth/modal-bank.ts';
+import { addModes, type Mode, modesFallSeconds } from '../synth/modal-bank.ts';
 import { TOOLS, type ToolName } from '../synth/tools.ts';
 
 export interface StruckSource {
   kind: 'struck';
   body: BodyName;
   tool: ToolName;
-  /** One blow at 0 when left out. */
+  /** One full blow at 0 when left out. */
   blows?: Blow[];
   /** `pulse` for a row of like blows, `phrase` for unlike ones; one blow is always a `hit`. */
   several?: 'pulse' | 'phrase';
   /** A hand damps the body so long after the last blow. */
   dampSeconds?: number;
-  /** Multiplies the body's size: 2 = an octave lower. */
+  /** 2 = twice as big, an octave lower. */
   size?: number;
   /** The recording is faded out by then at the latest. */
   maxSeconds?: number;
 }
 
+/** A hand laid on the body takes the ring away at this rate. */
+const DAMP_T60_SECONDS = 0.2;
+/** Contact that stands for the jump of energy into a gong's upper modes, whatever the beater. */
+const CASCADE_CONTACT_SECONDS = 0.0004;
+
 export function playStruck(source: StruckSource, studio: Studio): DryTake {
-  const { rateHz, random } = studio;
-  const tool = TOOLS[source.tool];
+  const { rateHz } = studio;
   const blows = source.blows ?? [{ seconds: 0, level: 1 }];
-  const { modes, lowestHz, pitched } = modesOf(BODIES[source.body], random, source.size ?? 1);
+  const { modes, pitchHz } = exampleOf(BODIES[source.body], {
+    size: source.size ?? 1,
+    making: studio.making.branch(`${source.body} ${source.size ?? 1}`),
+    take: studio.random.branch('touch'),
+  });
   const lastBlow = Math.max(...blows.map((blow) => blow.seconds));
   const damp = source.dampSeconds;
-  const ring = (dropDb: number) =>
-    damp === undefined
-      ? modesFallSeconds(modes, dropDb)
-      : Math.min(modesFallSeconds(modes, dropDb), damp + (DAMP_T60_SECONDS * dropDb) / 60);
-  const end = Math.min(source.maxSeconds ?? 30, lastBlow + ring(75) + 0.05);
-  const channels = Array.from({ length: studio.channels }, () => new Float32Array(Math.round(end * rateHz)));
-  addModes(channels, modes, blowForce(blows, tool, rateHz, random), rateHz);
+  const ring = (dropDb: number) => {
+    const free = modesFallSeconds(modes, dropDb);
+    return damp === undefined ? free : Math.min(free, damp + (DAMP_T60_SECONDS * dropDb) / 60);
+  };
+  const end = Math.min(source.maxSeconds ?? 30, lastBlow + ring(72) + 0.1);
+  const channels = silence(studio, end);
+  addStrike(channels, modes, blows, source.tool, studio);
   if (damp !== undefined) dampFrom(channels, rateHz, lastBlow + damp);
-  normalise(channels, 1);
-  const tap = tapNoise(blows, tool, rateHz, random);
-  mixInto(channels, [tap], 0, tool.tap * 0.5);
-  fadeOut(channels, rateHz, Math.min(0.25 * end, 1.2));
+  fadeOut(channels, rateHz, Math.min(0.3 * end, 1.5));
   const loudest = blows.reduce((best, blow) => (blow.level > best.level ? blow : best));
   return {
     channels,
     gesture: blows.length === 1 ? 'hit' : (source.several ?? 'pulse'),
     accentSeconds: loudest.seconds,
-    pitchHz: pitched ? lowestHz : null,
+    pitchHz,
     fallSeconds: (dropDb) => Math.min(end, lastBlow + ring(dropDb)),
   };
 }
 
-/** A hand laid on the body takes the ring away at this rate. */
-const DAMP_T60_SECONDS = 0.22;
+/** Adds the blows and the body's answer, peak 1, into the channels. */
+export function addStrike(
+  channels: readonly Float32Array[],
+  modes: readonly Mode[],
+  blows: readonly Blow[],
+  toolName: ToolName,
+  studio: Studio,
+): void {
+  const { rateHz, random } = studio;
+  const tool = TOOLS[toolName];
+  const struck = channels.map((channel) => new Float32Array(channel.length));
+  const force = blowForce(blows, tool.contactSeconds, rateHz, random);
+  addModes(
+    struck,
+    modes.filter((mode) => mode.riseSeconds === 0),
+    force,
+    rateHz,
+  );
+  // Energy reaches the late modes through the body's own unevenness, more than in proportion to the blow.
+  const cascade = blows.map((blow) => ({ ...blow, level: 0.6 * blow.level ** 1.8 }));
+  const late = blowForce(cascade, CASCADE_CONTACT_SECONDS, rateHz, random);
+  addModes(
+    struck,
+    modes.filter((mode) => mode.riseSeconds > 0),
+    late,
+    rateHz,
+  );
+  normalise(struck, 1);
+  mixInto(struck, [tapNoise(blows, tool, rateHz, random)], 0, tool.tap * 0.4);
+  mixInto(channels, struck, 0, 1);
+}
 
 function dampFrom(channels: readonly Float32Array[], rateHz: number, seconds: number): void {
   const start = Math.round(seconds * rateHz);

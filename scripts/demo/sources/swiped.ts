@@ -1,68 +1,75 @@
-/** A tool drawn over a body: into an accent (riser) or up and away again (swell). */
-import { BODIES, type BodyName, modesOf } from '../synth/bodies.ts';
-import { type DryTake, fadeOut, mixInto, normalise, type Studio } from '../synth/dry-take.ts';
-import { blowForce, strokeForce, tapNoise } from '../synth/excitation.ts';
+/** A tool drawn over a body: into an accent (riser), up and away again (swell), or let go of (fade). */
+import { BODIES, type BodyName } from '../synth/bodies.ts';
+import { exampleOf } from '../synth/body-modes.ts';
+import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
+import { strokeForce } from '../synth/excitation.ts';
 import { addModes, modesFallSeconds } from '../synth/modal-bank.ts';
 import { wander } from '../synth/noise.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 import { TOOLS, type ToolName } from '../synth/tools.ts';
+import { addStrike } from './struck.ts';
 
 export interface SwipedSource {
   kind: 'swiped';
   body: BodyName;
   tool: ToolName;
-  /** From the first contact to the accent (riser) or to the top (swell). */
-  toAccentSeconds: number;
-  /** What strikes at the accent, or null for a swell that runs out over as long again times `away`. */
-  accent: ToolName | null;
-  /** Level of the accent over the stroke's loudest moment. */
+  /** Speed of the stroke over its time. */
+  shape: Shape;
+  /** What strikes the body where the stroke ends, if anything does. */
+  accent?: ToolName;
+  /** Level of that blow over the stroke's loudest moment. */
   accentDb?: number;
-  away?: number;
-  /** How late the stroke grows: 1 evenly, 3 mostly at the end. */
-  lateness?: number;
   size?: number;
+  /** The recording is faded out by then at the latest. */
   maxSeconds?: number;
 }
 
 /** Fewer modes than for a blow: a stroke's grain hides them. */
-const STROKE_MODES = 90;
+const STROKE_MODES = 84;
 
 export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
   const { rateHz, random } = studio;
+  const { shape } = source;
   const tool = TOOLS[source.tool];
-  const { modes, lowestHz, pitched } = modesOf(BODIES[source.body], random, source.size ?? 1);
-  const strokeModes = modes.slice(0, STROKE_MODES).map((mode) => ({ ...mode, riseSeconds: 0 }));
-  const top = source.toAccentSeconds;
-  const strokeSeconds = source.accent === null ? top * (1 + (source.away ?? 0.8)) : top;
-  const lateness = source.lateness ?? 1.8;
-  const hand = wander(5, strokeSeconds, random);
-  const speedAt = (at: number) => {
-    if (at >= strokeSeconds) return 0;
-    const rising = at <= top ? at / top : 1 - (at - top) / (strokeSeconds - top);
-    return (
-      (0.06 + 0.94 * rising ** lateness) * (1 + 0.18 * hand(at)) * Math.min(1, at / 0.03, (strokeSeconds - at) / 0.004)
-    );
-  };
-  const end = Math.min(source.maxSeconds ?? 40, strokeSeconds + modesFallSeconds(strokeModes, 70));
-  const channels = Array.from({ length: studio.channels }, () => new Float32Array(Math.round(end * rateHz)));
-  const force = strokeForce(speedAt, strokeSeconds, tool, rateHz, random);
+  const { modes } = exampleOf(BODIES[source.body], {
+    size: source.size ?? 1,
+    making: studio.making.branch(`${source.body} ${source.size ?? 1}`),
+    take: random.branch('touch'),
+  });
+  const strokeModes = thinned(modes, STROKE_MODES).map((mode) => ({ ...mode, riseSeconds: 0 }));
+  const ring = (dropDb: number) => modesFallSeconds(modes, dropDb);
+  const end = Math.min(source.maxSeconds ?? 30, shape.seconds + ring(66));
+  const hand = wander(6, shape.seconds, random);
+  const speedAt = (at: number) => shapeLevel(shape, at) * (1 + 0.16 * hand(at));
+
+  const channels = silence(studio, end);
+  const force = strokeForce(speedAt, shape.seconds, tool, rateHz, random);
   addModes(channels, strokeModes, force, rateHz);
   normalise(channels, 1);
-  mixInto(channels, [force], 0, 0.12);
-  if (source.accent !== null) {
-    const accentTool = TOOLS[source.accent];
-    const blow = [{ seconds: 0, level: 1 }];
-    const strike = Array.from({ length: studio.channels }, () => new Float32Array(Math.round((end - top) * rateHz)));
-    addModes(strike, modes, blowForce(blow, accentTool, rateHz, random), rateHz);
-    normalise(strike, 1);
-    mixInto(strike, [tapNoise(blow, accentTool, rateHz, random)], 0, accentTool.tap * 0.5);
-    mixInto(channels, strike, Math.round(top * rateHz), 10 ** ((source.accentDb ?? 7) / 20));
+  const grain = [force.slice()];
+  normalise(grain, 0.25);
+  mixInto(channels, grain, 0, 1);
+
+  // A blow falls on the exact end of the stroke; without one, the stroke's own curve holds the accent.
+  const struck = source.accent !== undefined;
+  const accentSeconds = struck ? shape.seconds : shapeAccentSeconds(shape);
+  if (source.accent !== undefined) {
+    const strike = silence(studio, end - shape.seconds);
+    addStrike(strike, modes, [{ seconds: 0, level: 1 }], source.accent, studio);
+    mixInto(channels, strike, Math.round(shape.seconds * rateHz), 10 ** ((source.accentDb ?? 6) / 20));
   }
-  fadeOut(channels, rateHz, Math.min(0.3 * (end - top), 1));
+  fadeOut(channels, rateHz, Math.min(0.3 * (end - shape.seconds) + 0.05, 1.5));
   return {
     channels,
-    gesture: source.accent === null ? 'swell' : 'riser',
-    accentSeconds: top,
-    pitchHz: pitched ? lowestHz : null,
-    fallSeconds: (dropDb) => Math.min(end, strokeSeconds + modesFallSeconds(modes, dropDb)),
+    gesture: struck ? 'riser' : shapeGesture(shape),
+    accentSeconds,
+    pitchHz: null,
+    fallSeconds: (dropDb) => Math.min(end, (struck ? shape.seconds : shapeFallSeconds(shape, dropDb)) + ring(dropDb)),
   };
+}
+
+/** Every so-manieth of a list, so that the whole range of frequencies stays. */
+function thinned<T>(items: readonly T[], count: number): T[] {
+  const step = Math.max(1, items.length / count);
+  return items.filter((_, index) => Math.floor(index / step) !== Math.floor((index - 1) / step));
 }

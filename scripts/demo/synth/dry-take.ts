@@ -10,7 +10,10 @@ export interface Studio {
   rateHz: number;
   /** Buffers wanted: 1 for mono, 2 for a stereo pair. */
   channels: 1 | 2;
+  /** Chance of this take. */
   random: Random;
+  /** Chance of the things in the session: every take on the same body in one session is on the same object. */
+  making: Random;
 }
 
 export interface DryTake {

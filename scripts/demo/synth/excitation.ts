@@ -11,11 +11,16 @@ export interface Blow {
 }
 
 /** Pulses of area `level`, one a blow: raised cosines as long as the contact. */
-export function blowForce(blows: readonly Blow[], tool: Tool, rateHz: number, random: Random): Float32Array {
+export function blowForce(
+  blows: readonly Blow[],
+  contactSeconds: number,
+  rateHz: number,
+  random: Random,
+): Float32Array {
   const last = blows.reduce((latest, blow) => Math.max(latest, blow.seconds), 0);
-  const force = new Float32Array(Math.ceil((last + 4 * tool.contactSeconds) * rateHz) + 8);
+  const force = new Float32Array(Math.ceil((last + 3 * contactSeconds) * rateHz) + 8);
   for (const blow of blows) {
-    const contact = tool.contactSeconds * (1.6 - 0.6 * Math.min(1, blow.level)) * random.range(0.9, 1.1);
+    const contact = contactSeconds * (1.8 - 0.8 * Math.min(1, blow.level)) * random.range(0.9, 1.1);
     const frames = Math.max(2, Math.round(contact * rateHz));
     const start = Math.round(blow.seconds * rateHz);
     for (let index = 0; index < frames; index += 1) {

@@ -1,6 +1,6 @@
 /**
  * Rooms: a handful of early reflections and a dense tail from a feedback delay network of sixteen lines mixed by a
- * Hadamard matrix (Jot and Chaigne, AES preprint 3030, 1991). Left and right read the lines with different signs, so that
+ * Householder matrix (Jot and Chaigne, AES preprint 3030, 1991). Left and right read the lines with different signs, so that
  * the tail is decorrelated as between two spaced microphones.
  */
 import type { Random } from './random.ts';
@@ -77,57 +77,58 @@ function addTail(
   rateHz: number,
   random: Random,
 ): void {
+  const { lengths, offsets, gains, poles, store } = delayLines(room, rateHz, random);
   const frames = outputs[0].length;
-  const path = room.pathMetres / SOUND_METRES_A_SECOND;
-  const lines: Float32Array[] = [];
-  const gains = new Float64Array(LINES);
-  const damping = new Float64Array(LINES);
-  for (let line = 0; line < LINES; line += 1) {
-    const seconds = Math.max(0.006, path * (0.6 + (1.5 * (line + random.range(0.1, 0.9))) / LINES));
-    const length = Math.round(seconds * rateHz) | 1;
-    lines.push(new Float32Array(length));
-    gains[line] = 10 ** ((-3 * length) / (rateHz * room.t60Seconds));
-    // Jot's one-pole absorbent filter: the same decay ratio top to bottom whatever the line's length.
-    const pole = (Math.LN10 / 4) * Math.log10(gains[line]) * (1 - 1 / room.highShare ** 2);
-    damping[line] = Math.min(0.97, Math.max(0, pole));
-  }
   const positions = new Int32Array(LINES);
   const states = new Float64Array(LINES);
-  const vector = new Float64Array(LINES);
   const level = 10 ** (room.tailDb / 20);
   const left = inputs[0];
   const right = inputs[inputs.length - 1];
   const leftOut = outputs[0];
   const rightOut = outputs.length > 1 ? outputs[1] : null;
   for (let index = 0; index < frames; index += 1) {
+    let sum = 0;
     let sumLeft = 0;
     let sumRight = 0;
     for (let line = 0; line < LINES; line += 1) {
-      const value = lines[line][positions[line]] * gains[line];
-      states[line] = value + damping[line] * (states[line] - value);
-      vector[line] = states[line];
-      if ((line & 1) === 0) sumLeft += (line & 4) === 0 ? vector[line] : -vector[line];
-      else sumRight += (line & 8) === 0 ? vector[line] : -vector[line];
+      const value = store[offsets[line] + positions[line]] * gains[line];
+      const state = value + poles[line] * (states[line] - value);
+      states[line] = state;
+      sum += state;
+      if ((line & 1) === 0) sumLeft += (line & 2) === 0 ? state : -state;
+      else sumRight += (line & 2) === 0 ? state : -state;
     }
-    for (let half = 1; half < LINES; half <<= 1) {
-      for (let base = 0; base < LINES; base += half << 1) {
-        for (let line = base; line < base + half; line += 1) {
-          const first = vector[line];
-          const second = vector[line + half];
-          vector[line] = first + second;
-          vector[line + half] = first - second;
-        }
-      }
-    }
+    // Householder mixing: every line hears all others; energy is kept.
+    const shared = (2 / LINES) * sum;
     const inLeft = index < left.length ? left[index] : 0;
     const inRight = index < right.length ? right[index] : 0;
     for (let line = 0; line < LINES; line += 1) {
-      const delayLine = lines[line];
-      delayLine[positions[line]] = 0.25 * vector[line] + ((line & 2) === 0 ? inLeft : inRight);
-      positions[line] += 1;
-      if (positions[line] === delayLine.length) positions[line] = 0;
+      const position = positions[line];
+      store[offsets[line] + position] = states[line] - shared + ((line & 4) === 0 ? inLeft : inRight);
+      positions[line] = position + 1 === lengths[line] ? 0 : position + 1;
     }
     leftOut[index] += level * (rightOut === null ? 0.7 * (sumLeft + sumRight) : sumLeft);
     if (rightOut !== null) rightOut[index] += level * sumRight;
   }
+}
+
+/** The lines in one buffer, with the loss that gives the wanted decay at the bottom and the top of the spectrum. */
+function delayLines(room: Room, rateHz: number, random: Random) {
+  const path = room.pathMetres / SOUND_METRES_A_SECOND;
+  const lengths = new Int32Array(LINES);
+  const offsets = new Int32Array(LINES);
+  const gains = new Float64Array(LINES);
+  const poles = new Float64Array(LINES);
+  let total = 0;
+  for (let line = 0; line < LINES; line += 1) {
+    const seconds = Math.max(0.006, path * (0.6 + (1.5 * (line + random.range(0.1, 0.9))) / LINES));
+    lengths[line] = Math.round(seconds * rateHz) | 1;
+    offsets[line] = total;
+    total += lengths[line];
+    gains[line] = 10 ** ((-3 * lengths[line]) / (rateHz * room.t60Seconds));
+    // Jot's one-pole absorbent filter: the same decay ratio top to bottom whatever the line's length.
+    const pole = (Math.LN10 / 4) * Math.log10(gains[line]) * (1 - 1 / room.highShare ** 2);
+    poles[line] = Math.min(0.97, Math.max(0, pole));
+  }
+  return { lengths, offsets, gains, poles, store: new Float32Array(total) };
 }

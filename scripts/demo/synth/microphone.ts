@@ -1,0 +1,23 @@
+/** A contact microphone on the thing itself: narrow, resonant, easily driven too hard, and it hears its own tape. */
+import { filterInPlace } from './filter.ts';
+import type { Random } from './random.ts';
+
+/** In place; expects peaks near 1 and leaves them there. */
+export function throughContact(channels: readonly Float32Array[], rateHz: number, random: Random): void {
+  const resonanceHz = random.range(700, 1400);
+  for (const channel of channels) {
+    const peak = filterInPlace(channel.slice(), rateHz, { kind: 'band', hz: resonanceHz, quality: 3 });
+    filterInPlace(channel, rateHz, { kind: 'high', hz: 70 });
+    filterInPlace(channel, rateHz, { kind: 'low', hz: 6500 });
+    let loose = 0;
+    for (let index = 0; index < channel.length; index += 1) {
+      let value = channel[index] + 1.4 * peak[index];
+      // The tape lets go now and then where the thing moves most: short crackles that follow the level.
+      if (random.unit() < 0.00025 * Math.abs(value)) loose = 0.5 * value * random.sign();
+      value += loose;
+      loose *= 0.86;
+      channel[index] = Math.tanh(1.9 * value) * 0.95;
+    }
+    filterInPlace(channel, rateHz, { kind: 'low', hz: 9000 });
+  }
+}
