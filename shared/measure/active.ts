@@ -9,7 +9,7 @@
  */
 import type { Decibels, Seconds } from '../sound.ts';
 import { SILENCE_DBFS } from './envelope.ts';
-import { decibels, powerOf, quantile, type RunningMean } from './running.ts';
+import { decibels, mean, powerOf, quantile, type RunningMean } from './running.ts';
 
 export const AUDIBLE_RANGE_DB: Decibels = 60;
 /** Levels are judged over this long (less in short sounds), every fifth of it. */
@@ -111,12 +111,6 @@ function stretchesBelow(levels: Float64Array, limit: Decibels): { from: number; 
     stretches.push({ from, to: i });
   }
   return stretches;
-}
-
-function mean(values: ArrayLike<number>): number {
-  let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += values[i];
-  return sum / Math.max(1, values.length);
 }
 
 /**

@@ -33,6 +33,8 @@ export interface Body {
   /** Shares of the body spent coming up to, and falling from, 3 dB below its usual high level (90th percentile). */
   riseShare: number;
   fallShare: number;
+  highStartStep: number;
+  highEndStep: number;
   /** From the climax until 5, 10 and 20 dB below it for good (or to the end of the active part). */
   fall5Seconds: Seconds;
   fall10Seconds: Seconds;
@@ -66,7 +68,7 @@ export function findClimax(
       loudest = i;
     }
   }
-  const main = strikes.reduce<Strike | null>((best, s) => (best && best.peakPower >= s.peakPower ? best : s), null);
+  const main = strikes.reduce<Strike | null>((best, s) => (best && salience(best) >= salience(s) ? best : s), null);
   if (main !== null) {
     let power = 0;
     for (let i = main.step; i < main.step + steps(0.06); i++) power = Math.max(power, running.mean(i, i + width));
@@ -83,6 +85,11 @@ export function findClimax(
 /** A steady rise of a quarter second or more that ends near the climax's own level. */
 export function leadsUp({ seconds, steadiness, riseDb, belowClimaxDb }: Approach): boolean {
   return seconds >= 0.12 && steadiness >= 0.8 && riseDb >= 5 && belowClimaxDb <= 25;
+}
+
+/** Level in dB, and half a dB more for each dB of rise up to 12: of two equally loud strikes the one that stands out. */
+function salience({ peakPower, strengthDb }: Strike): number {
+  return decibels(peakPower) + Math.min(12, strengthDb) / 2;
 }
 
 /** The step soon after `loudest` at which the sound breaks off, or null. */
@@ -160,16 +167,54 @@ export function bodyOf(running: RunningMean, active: ActivePart, climax: Climax,
     while (until > from && running.mean(until - fine, until) < enough) until--;
     return Math.max(0, until - from) * hopSeconds;
   };
+  const highFirst = body.findIndex((power) => power >= high);
+  const highLast = body.findLastIndex((power) => power >= high);
+  const atStep = (index: number): number => start + (first + index) * stride;
   return {
-    startStep: start + first * stride,
-    seconds: (last - first + 1) * stride * hopSeconds,
-    riseShare: body.findIndex((power) => power >= high) / length,
-    fallShare: (length - body.findLastIndex((power) => power >= high)) / length,
+    startStep: atStep(0),
+    seconds: body.length * stride * hopSeconds,
+    riseShare: highFirst / length,
+    fallShare: (length - highLast) / length,
+    highStartStep: atStep(highFirst),
+    highEndStep: atStep(highLast + 1),
     fall5Seconds: fallSeconds(5),
     fall10Seconds: fallSeconds(10),
     fall20Seconds: fallSeconds(20),
-    fallSteadiness: 1 - risingShare(tenthsOf(running, from, start + (last + 1) * stride, active.floorPower)),
+    fallSteadiness: 1 - risingShare(tenthsOf(running, from, atStep(body.length), active.floorPower)),
   };
+}
+
+/** Between two humps the level (100 ms means) dips this far below the lower of them. */
+const DIP_DB: Decibels = 15;
+const HUMP_RANGE_DB: Decibels = 16;
+
+export interface Hump {
+  seconds: Seconds;
+  power: number;
+}
+
+/** Peaks within HUMP_RANGE_DB of the loudest with dips of DIP_DB between them: separate events, however softly they begin. */
+export function humpsOf(running: RunningMean, active: ActivePart, hopSeconds: Seconds): Hump[] {
+  const dip = powerOf(-DIP_DB);
+  const width = Math.max(1, Math.round(0.1 / hopSeconds));
+  const humps: Hump[] = [];
+  let peak: Hump | null = null;
+  let trough = Number.POSITIVE_INFINITY;
+  for (let i = Math.floor(active.startStep); i < active.endStep; i += Math.max(1, width >> 2)) {
+    const power = Math.max(active.floorPower, running.mean(i - (width >> 1), i + width - (width >> 1)));
+    if (peak === null) {
+      trough = Math.min(trough, power);
+      if (power > trough / dip || humps.length === 0) peak = { seconds: i * hopSeconds, power };
+    } else if (power > peak.power) peak = { seconds: i * hopSeconds, power };
+    else if (power < peak.power * dip) {
+      humps.push(peak);
+      peak = null;
+      trough = power;
+    }
+  }
+  if (peak !== null) humps.push(peak);
+  const loudest = humps.reduce((most, hump) => Math.max(most, hump.power), 0);
+  return humps.filter((hump) => hump.power > loudest * powerOf(-HUMP_RANGE_DB));
 }
 
 function tenthsOf(running: RunningMean, start: number, end: number, least: number): Decibels[] {
@@ -178,7 +223,7 @@ function tenthsOf(running: RunningMean, start: number, end: number, least: numbe
 }
 
 /** Share of the pairs in which the later is the higher; equals count half. */
-function risingShare(levels: readonly Decibels[]): number {
+export function risingShare(levels: readonly Decibels[]): number {
   let rising = 0;
   let pairs = 0;
   levels.forEach((early, i) => {

@@ -1,13 +1,16 @@
 /** Which of the seven gestures a sound makes, from its climax, its approach to it, its body, and its strikes. */
 import type { Decibels, Gesture, Seconds } from '../sound.ts';
 import type { Strike } from './accents.ts';
-import { type Approach, type Body, type Climax, leadsUp } from './course.ts';
+import { type Approach, type Body, type Climax, type Hump, leadsUp, risingShare } from './course.ts';
 import type { Pulse } from './periodicity.ts';
+import { decibels, mean } from './running.ts';
 
 export interface Course {
+  activeSeconds: Seconds;
   climax: Climax;
   approach: Approach;
   body: Body;
+  humps: readonly Hump[];
   strikes: readonly Strike[];
   pulse: Pulse | null;
 }
@@ -18,14 +21,19 @@ const EVENT_RANGE_DB: Decibels = 16;
 const LEAST_LIFT_DB: Decibels = 5;
 /** A struck sound shorter than this is a hit, however it holds or swells. */
 const SHORT_SECONDS: Seconds = 0.45;
+/** Shorter than this nothing but a hit is heard. */
+const VERY_SHORT_SECONDS: Seconds = 0.2;
+/** Two events closer than this are a double hit. */
+const DOUBLE_SECONDS: Seconds = 0.4;
 
 export function gestureOf(course: Course): Gesture {
-  const { climax, body, pulse, approach } = course;
+  const { activeSeconds, climax, body, pulse, approach, humps } = course;
   const events = eventsOf(course.strikes);
   if (isRiser(course, events)) return 'riser';
-  if (pulse !== null && pulse.regularity > 0.7 && events.length >= 4) return 'pulse';
-  if (events.length >= 3) return 'phrase';
-  if (climax.strike !== null && body.seconds < SHORT_SECONDS) return 'hit';
+  if (pulse !== null && (pulse.kind === 'grid' ? events.length >= 8 : Math.max(events.length, humps.length) >= 4))
+    return 'pulse';
+  if (events.length >= 3 || humps.length >= 3 || farApart(humps)) return 'phrase';
+  if (activeSeconds < VERY_SHORT_SECONDS || (climax.strike !== null && body.seconds < SHORT_SECONDS)) return 'hit';
   // Grace notes and the stick's own noise before a strike are part of it.
   const riseShare = climax.strike !== null && approach.seconds < 0.25 ? 0 : body.riseShare;
   if (riseShare + body.fallShare < 0.33) return 'drone';
@@ -53,25 +61,25 @@ function eventsOf(strikes: readonly Strike[]): Strike[] {
  * a roll: many, and growing.
  */
 function isRiser({ climax, approach, body, strikes }: Course, events: readonly Strike[]): boolean {
-  if (!climax.sharp || !leadsUp(approach)) return false;
-  if (body.fall10Seconds > Math.max(0.8, 3 * approach.seconds)) return false;
+  if (!climax.sharp || body.fall10Seconds > Math.max(0.8, 3 * approach.seconds)) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
-  if (before.length < 2) return true;
+  if (before.length < 2) return leadsUp(approach);
   const roll = strikes.filter((strike) => strike.step < climax.step);
-  return roll.length >= 5 && growing(roll) > 0.7;
+  return approach.belowClimaxDb < 25 && isGrowingRoll(roll);
 }
 
-/** Share of pairs in which the later strike is the stronger. */
-function growing(strikes: readonly Strike[]): number {
-  let stronger = 0;
-  let pairs = 0;
-  strikes.forEach((early, i) => {
-    for (const late of strikes.slice(i + 1)) {
-      pairs++;
-      if (late.peakPower > early.peakPower) stronger++;
-    }
-  });
-  return pairs > 0 ? stronger / pairs : 0;
+function farApart(humps: readonly Hump[]): boolean {
+  return humps.length === 2 && humps[1].seconds - humps[0].seconds > DOUBLE_SECONDS;
+}
+
+/** Five strikes or more, typically less than a quarter second apart, whose last third is 3 dB above the first. */
+function isGrowingRoll(strikes: readonly Strike[]): boolean {
+  if (strikes.length < 5) return false;
+  const intervals = strikes.slice(1).map((strike, i) => strike.seconds - strikes[i].seconds);
+  const typical = intervals.sort((a, b) => a - b)[intervals.length >> 1];
+  const levels = strikes.map((strike) => decibels(strike.peakPower));
+  const third = Math.floor(levels.length / 3);
+  return typical < 0.25 && risingShare(levels) > 0.75 && mean(levels.slice(-third)) > mean(levels.slice(0, third)) + 3;
 }
 
 /**

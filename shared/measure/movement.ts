@@ -2,9 +2,10 @@
 import type { Accent, Decibels, Gesture, Hertz, Seconds } from '../sound.ts';
 import { CONTOUR_POINTS } from '../sound.ts';
 import { ACCENT_RANGE_DB, findStrikes } from './accents.ts';
-import { findActivePart } from './active.ts';
+import { type ActivePart, findActivePart } from './active.ts';
+import { attackSeconds, decaySeconds } from './attack.ts';
 import { loudnessContour } from './contour.ts';
-import { approachTo, bodyOf, findClimax } from './course.ts';
+import { approachTo, type Body, bodyOf, findClimax, humpsOf } from './course.ts';
 import type { Envelope } from './envelope.ts';
 import { gestureOf } from './gesture.ts';
 import { pulseOf, tremoloOf } from './periodicity.ts';
@@ -25,6 +26,7 @@ export interface Movement {
   tremoloHz: Hertz | null;
 }
 
+/** Everything null, no accents and a flat contour for silence. */
 export function measureMovement(envelope: Envelope, durationSeconds: Seconds): Movement {
   const hop = envelope.hopSeconds;
   const running = new RunningMean(envelope.levelDb.map(powerOf));
@@ -38,46 +40,66 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
   const strikes = findStrikes(envelope, running, least).filter(
     (strike) => strike.step > active.startStep - 50 && strike.step < active.endStep,
   );
+  const fillsFile = activeSeconds > 0.9 * durationSeconds && active.noiseFloorDbfs === null;
+  const humps = humpsOf(running, active, hop);
+  const pulse = pulseOf(strikes, humps, fillsFile ? durationSeconds : null);
   const climax = findClimax(running, active, strikes, hop);
-  const climaxSeconds = seconds(climax.step);
-  const climaxStep = climax.step;
-
-  const start = Math.floor(active.startStep);
-  const end = Math.ceil(active.endStep);
-  const amplitude = Float64Array.from({ length: end - start }, (_, i) =>
-    Math.sqrt(Math.max(0, running.mean(start + i - 2, start + i + 3) - active.floorPower)),
-  );
-  const total = amplitude.reduce((sum, value) => sum + value, 0);
-  const moment = amplitude.reduce((sum, value, i) => sum + value * (i + 0.5), 0);
-  const peak20 = active.peakPower * 0.01;
-  let last20 = climaxStep;
-  for (let i = Math.floor(climaxStep); i < end; i++) if (running.mean(i - 10, i + 10) > peak20) last20 = i;
-  const peakAmplitude = Math.max(...amplitude.filter((_, i) => i % 1 === 0).slice(0, 100000));
-  const at90 = amplitude.findIndex((value) => value >= 0.9 * peakAmplitude);
-  let at20 = at90;
-  while (at20 > 0 && amplitude[at20 - 1] > 0.2 * peakAmplitude) at20--;
-  const pulse = pulseOf(strikes);
-  const thin = Float64Array.from(new RunningMean(amplitude).thinned(10));
+  const body = bodyOf(running, active, climax, hop);
+  const gesture = gestureOf({
+    activeSeconds,
+    climax,
+    approach: approachTo(running, active, climax, hop),
+    body,
+    humps,
+    strikes,
+    pulse,
+  });
+  const trembles = SUSTAINED.includes(gesture) || pulse?.kind === 'humps';
+  const tremolo = trembles ? tremoloOf(amplitudeOf(running, body), hop * TREMOLO_STEPS) : null;
   return {
     noiseFloorDbfs: active.noiseFloorDbfs,
     activeStartSeconds,
     activeSeconds,
-    attackSeconds: (at90 - at20) * hop,
-    decaySeconds: (last20 - climaxStep) * hop,
-    temporalCentroid: total > 0 && amplitude.length > 0 ? moment / total / amplitude.length : null,
-    climaxSeconds,
+    attackSeconds: attackSeconds(running, active.startStep, active.endStep, hop),
+    decaySeconds: decaySeconds(running, climax.step, active.endStep, climax.power, hop),
+    temporalCentroid: temporalCentroid(running, active),
+    climaxSeconds: seconds(climax.step),
     accents: strikes.map((strike) => ({ seconds: seconds(strike.step), strengthDb: strike.strengthDb })),
-    gesture: gestureOf({
-      climax,
-      approach: approachTo(running, active, climax, hop),
-      body: bodyOf(running, active, climax, hop),
-      strikes,
-      pulse,
-    }),
+    gesture,
     contour: loudnessContour(running, hop),
-    pulseBpm: pulse !== null && pulse.regularity > 0.6 ? 60 / pulse.periodSeconds : null,
-    tremoloHz: strikes.length < 3 ? tremoloOf(thin, hop * 10) : null,
+    pulseBpm: pulse === null || gesture === 'riser' ? null : 60 / pulse.periodSeconds,
+    tremoloHz: tremolo?.hertz ?? null,
   };
+}
+
+/** Gestures whose sound lasts long enough to tremble. */
+const SUSTAINED: readonly Gesture[] = ['drone', 'swell', 'fade'];
+const TREMOLO_STEPS = 10;
+
+/** Amplitude of the body between its rise and its fall, one value every TREMOLO_STEPS. */
+function amplitudeOf(running: RunningMean, { highStartStep, highEndStep }: Body): Float64Array {
+  const count = Math.max(0, Math.floor((highEndStep - highStartStep) / TREMOLO_STEPS));
+  return Float64Array.from({ length: count }, (_, k) => {
+    const from = highStartStep + k * TREMOLO_STEPS;
+    return Math.sqrt(running.mean(from, from + TREMOLO_STEPS));
+  });
+}
+
+/**
+ * sum(t a(t)) / sum(a(t)) over the active part, as a share of its length: the temporal centroid of MPEG-7 (ISO/IEC 15938-4)
+ * with a = amplitude (5 ms means) less the noise floor's. 2/3 for a linear crescendo, 1/3 for its mirror image.
+ */
+function temporalCentroid(running: RunningMean, active: ActivePart): number | null {
+  const start = Math.floor(active.startStep);
+  const length = Math.ceil(active.endStep) - start;
+  let total = 0;
+  let moment = 0;
+  for (let i = 0; i < length; i++) {
+    const amplitude = Math.sqrt(Math.max(0, running.mean(start + i - 2, start + i + 3) - active.floorPower));
+    total += amplitude;
+    moment += amplitude * (i + 0.5);
+  }
+  return total > 0 ? moment / total / length : null;
 }
 
 function still(): Movement {

@@ -60,6 +60,13 @@ export function powerOf(decibel: number): number {
   return 10 ** (decibel / 10);
 }
 
+/** Arithmetic mean; 0 of nothing. */
+export function mean(values: ArrayLike<number>): number {
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) sum += values[i];
+  return sum / Math.max(1, values.length);
+}
+
 /** The value below which `share` (0..1) of the values lie, by nearest rank; NaN-free input, at least one value. */
 export function quantile(values: ArrayLike<number>, share: number): number {
   const sorted = Float64Array.from(values).sort();
