@@ -3,12 +3,12 @@
  * powers added). Gives the profile by semitones, whether the partials are harmonic, and from every second frame the
  * roughness (of the first two channels).
  */
-import { PROFILE_BANDS } from '../sound.ts';
+import { type Hertz, PROFILE_BANDS } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
 import { fourierOf, hann } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { NumberList, PreciseList } from './growable.ts';
-import { bestRow, findPartials } from './partials.ts';
+import { bestRow, MOST_PARTIALS, PartialFinder, powerOnHarmonics } from './partials.ts';
 import { profileOf, semitoneBands } from './profile.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
 import { RoughnessMeter } from './roughness.ts';
@@ -24,9 +24,11 @@ export interface FineSpectrum {
 
 export const FINE_FRAME = 16_384;
 export const FINE_HOP = 8_192;
+const PARTIALS_LOWEST_HZ = 30;
+const PARTIALS_HIGHEST_HZ = 10_000;
 /** A frame counts as tonal when its partials hold at least this share of its energy. */
 const LEAST_TONAL_SHARE = 0.3;
-const LEAST_ROW_SHARE = 0.7;
+const LEAST_ROW_SHARE = 0.85;
 
 export class FineSpectrumAnalysis implements FrameAnalysis {
   readonly frameSize = FINE_FRAME;
@@ -37,8 +39,11 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   readonly #binHz = ANALYSIS_RATE_HZ / FINE_FRAME;
   readonly #bands = semitoneBands(ANALYSIS_RATE_HZ / FINE_FRAME);
   readonly #frameBands = new Float64Array(PROFILE_BANDS);
+  readonly #finder = new PartialFinder(ANALYSIS_RATE_HZ / FINE_FRAME, PARTIALS_LOWEST_HZ, PARTIALS_HIGHEST_HZ);
   readonly #energy = new PreciseList();
   readonly #profiles = new NumberList();
+  /** Frequency and power of MOST_PARTIALS partials a frame, zeros where there are fewer. */
+  readonly #partials = new NumberList();
   readonly #tonalShare = new NumberList();
   readonly #rowShare = new NumberList();
   readonly #roughness = new RoughnessMeter(FINE_FRAME, ANALYSIS_RATE_HZ, (2 * FINE_HOP) / ANALYSIS_RATE_HZ);
@@ -65,11 +70,33 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   }
 
   #describePartials(power: Float64Array, energy: number): void {
-    const partials = energy > 0 ? findPartials(power, this.#binHz, 40, 10_000) : [];
+    const partials = energy > 0 ? this.#finder.find(power) : [];
     // A partial's main lobe under the Hann window holds 1.5 times the power of a centred peak bin.
     const tonal = partials.reduce((sum, partial) => sum + 1.5 * partial.power, 0);
     this.#tonalShare.push(energy > 0 ? Math.min(1, tonal / energy) : 0);
     this.#rowShare.push(bestRow(partials, this.#binHz)?.share ?? 0);
+    for (let index = 0; index < MOST_PARTIALS; index++) {
+      this.#partials.push(partials[index]?.hz ?? 0);
+      this.#partials.push(partials[index]?.power ?? 0);
+    }
+  }
+
+  /**
+   * Share 0..1 of the power of all partials in the active part that lies on harmonics of `pitchHz`; null where there
+   * are no partials. A bell's common period has none of them on its row, a true pitch nearly all.
+   */
+  harmonicShare(pitchHz: Hertz, active: ActivePart | null): number | null {
+    const partials = this.#partials.values;
+    const [from, to] = activeFrames(this.#energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active);
+    let total = 0;
+    let onRow = 0;
+    for (let frame = from; frame < to; frame++) {
+      const frameStart = frame * MOST_PARTIALS * 2;
+      const found = powerOnHarmonics(partials.subarray(frameStart, frameStart + MOST_PARTIALS * 2), pitchHz);
+      total += found.total;
+      onRow += found.onHarmonics;
+    }
+    return total > 0 ? onRow / total : null;
   }
 
   finish(active: ActivePart | null): FineSpectrum {

@@ -122,7 +122,10 @@ export class SoundMeasurer {
         ...movement,
         ...this.#spectrum.finish(active),
         ...fine,
-        ...this.#pitch.finish(active, fine.inharmonic),
+        ...this.#pitch.finish(active, {
+          inharmonic: fine.inharmonic,
+          harmonicShare: (pitchHz) => this.#fine.harmonicShare(pitchHz, active),
+        }),
         ...stereo,
         faults: faultKinds(faultDetails),
         faultDetails,

@@ -1,8 +1,8 @@
 /**
  * The strong partials of a spectrum, and whether they stand in one harmonic row.
  *
- * A partial is a local maximum of the power spectrum (Hann window) that stands PROMINENCE_DB above the mean level
- * around it and no more than RANGE_DB below the strongest. Its frequency comes from a parabola through the logarithms
+ * A partial is a local maximum of the power spectrum (Hann window) that stands PROMINENCE_DB above the geometric mean
+ * of the power around it (which other partials hardly raise) and no more than RANGE_DB below the strongest. Its frequency comes from a parabola through the logarithms
  * of the three highest bins.
  *
  * The row is that of a string with stiffness, f[n] = n f0 sqrt(1 + B n^2) (Fletcher & Rossing, The Physics of Musical
@@ -10,13 +10,23 @@
  * share of the partials' weight (square root of power) that the best row leaves over is the inharmonic share.
  */
 const RANGE_DB = 36;
-const PROMINENCE_DB = 12;
+const PROMINENCE_DB = 13;
 const NEIGHBOURHOOD_BINS = 24;
-const MOST_PARTIALS = 16;
-const HIGHEST_HARMONIC = 20;
-const STIFFNESSES = [0, 1e-4, 3e-4, 1e-3, 3e-3, 1e-2] as const;
-/** Within this share of its place a partial belongs to the row (about 17 cents), or within half a bin. */
-const TOLERANCE = 0.01;
+export const MOST_PARTIALS = 16;
+/** Partials nearer than this to a stronger one belong to it. */
+const APART_SHARE = 0.015;
+const APART_BINS = 4;
+const HIGHEST_HARMONIC = 40;
+/** A row is tried on each of the strongest partials as its first, second .. harmonic. */
+const ANCHORS = 4;
+const HIGHEST_ANCHOR_NUMBER = 8;
+const LOWEST_FUNDAMENTAL_HZ = 25;
+/** Of a row's places up to its highest partial this share must be filled: a clarinet's row is half empty. */
+const LEAST_FILLED = 0.45;
+const STIFFEST = 0.02;
+/** So near its place (about 10 cents, and what a peak's frequency is uncertain by) a partial belongs to the row. */
+const TOLERANCE = 0.012;
+const TOLERANCE_BINS = 0.1;
 
 export interface Partial {
   hz: number;
@@ -29,70 +39,159 @@ export interface HarmonicRow {
   share: number;
 }
 
-export function findPartials(power: Float64Array, binHz: number, lowestHz: number, highestHz: number): Partial[] {
-  const first = Math.max(2, Math.floor(lowestHz / binHz));
-  const last = Math.min(power.length - 3, Math.ceil(highestHz / binHz));
-  let strongest = 0;
-  for (let k = first; k <= last; k++) if (power[k] > strongest) strongest = power[k];
-  const least = strongest * 10 ** (-RANGE_DB / 10);
-  const partials: Partial[] = [];
-  for (let k = first; k <= last; k++) {
-    const here = power[k];
-    if (here < least || here <= power[k - 1] || here < power[k + 1]) continue;
-    if (here < surroundings(power, k) * 10 ** (PROMINENCE_DB / 10)) continue;
-    const [a, b, c] = [Math.log(power[k - 1] + 1e-300), Math.log(here), Math.log(power[k + 1] + 1e-300)];
-    const bend = a - 2 * b + c;
-    const shift = bend < 0 ? (a - c) / (2 * bend) : 0;
-    partials.push({ hz: (k + shift) * binHz, power: here });
+export class PartialFinder {
+  readonly #binHz: number;
+  readonly #first: number;
+  readonly #last: number;
+  /** Sums of the logarithms of power, for geometric means over any stretch of bins. */
+  readonly #logSums: Float64Array;
+
+  constructor(binHz: number, lowestHz: number, highestHz: number) {
+    this.#binHz = binHz;
+    this.#first = Math.max(2, Math.floor(lowestHz / binHz));
+    this.#last = Math.ceil(highestHz / binHz);
+    this.#logSums = new Float64Array(this.#last + NEIGHBOURHOOD_BINS + 2);
   }
-  return partials.sort((p, q) => q.power - p.power).slice(0, MOST_PARTIALS);
+
+  /** Strongest first. */
+  find(power: Float64Array): Partial[] {
+    let strongest = 0;
+    for (let k = this.#first; k <= this.#last; k++) if (power[k] > strongest) strongest = power[k];
+    if (strongest <= 0) return [];
+    const sums = this.#logSums;
+    for (let k = 0; k + 1 < sums.length; k++) sums[k + 1] = sums[k] + Math.log(power[k] + strongest * 1e-12);
+    const least = strongest * 10 ** (-RANGE_DB / 10);
+    const partials: Partial[] = [];
+    for (let k = this.#first; k <= this.#last; k++) {
+      const here = power[k];
+      if (here < least || here <= power[k - 1] || here < power[k + 1]) continue;
+      if (Math.log(here) < this.#surroundings(k) + PROMINENCE_DB * (Math.LN10 / 10)) continue;
+      const [a, b, c] = [Math.log(power[k - 1] + 1e-300), Math.log(here), Math.log(power[k + 1] + 1e-300)];
+      const bend = a - 2 * b + c;
+      partials.push({ hz: (k + (bend < 0 ? (a - c) / (2 * bend) : 0)) * this.#binHz, power: here });
+    }
+    return strongestApart(partials, this.#binHz);
+  }
+
+  /** Mean logarithm beside a peak, its own main lobe (two bins each side) left out. */
+  #surroundings(peak: number): number {
+    const sums = this.#logSums;
+    const low = Math.max(1, peak - NEIGHBOURHOOD_BINS);
+    const high = Math.min(sums.length - 1, peak + NEIGHBOURHOOD_BINS + 1);
+    const below = sums[Math.max(low, peak - 2)] - sums[low];
+    const above = sums[high] - sums[Math.min(high, peak + 3)];
+    return (below + above) / Math.max(1, high - low - 5);
+  }
 }
 
-/** Mean power beside a peak, its own main lobe (two bins each side) left out. */
-function surroundings(power: Float64Array, peak: number): number {
-  let sum = 0;
-  let count = 0;
-  for (let distance = 3; distance <= NEIGHBOURHOOD_BINS; distance++) {
-    if (peak - distance >= 1) {
-      sum += power[peak - distance];
-      count++;
-    }
-    if (peak + distance < power.length) {
-      sum += power[peak + distance];
-      count++;
-    }
+/** The strongest partials, without the weaker ones close beside them: sidebands of a beat, a detuned second string. */
+function strongestApart(partials: Partial[], binHz: number): Partial[] {
+  const kept: Partial[] = [];
+  for (const partial of partials.sort((p, q) => q.power - p.power)) {
+    if (kept.length === MOST_PARTIALS) break;
+    const apart = Math.max(partial.hz * APART_SHARE, binHz * APART_BINS);
+    if (kept.every((stronger) => Math.abs(stronger.hz - partial.hz) > apart)) kept.push(partial);
   }
-  return count > 0 ? sum / count : 0;
+  return kept;
 }
 
-/** The row that holds most of the partials' weight; of equals the one with the highest fundamental. */
+/**
+ * The row that holds most of the partials' weight; null where no row is filled well enough to be one. Tried are rows
+ * that have one of the strongest partials as their first, second .. harmonic; each is fitted to the partials it meets
+ * on the way up, since stiffness shows in the high ones: (f/n)^2 = f0^2 + f0^2 B n^2 is a straight line over n^2.
+ */
 export function bestRow(partials: readonly Partial[], binHz: number): HarmonicRow | null {
-  const total = partials.reduce((sum, partial) => sum + Math.sqrt(partial.power), 0);
-  if (partials.length === 0 || total <= 0) return null;
+  const rising = [...partials].sort((p, q) => p.hz - q.hz);
+  const total = rising.reduce((sum, partial) => sum + Math.sqrt(partial.power), 0);
   let best: HarmonicRow | null = null;
-  for (const anchor of partials.slice(0, 4)) {
-    for (let number = 1; number <= 8; number++) {
-      for (const stiffness of STIFFNESSES) {
-        const fundamentalHz = anchor.hz / (number * Math.sqrt(1 + stiffness * number * number));
-        const share = rowWeight(partials, fundamentalHz, stiffness, binHz) / total;
-        const better = best === null || share > best.share + 0.02;
-        const higher = best !== null && share > best.share - 0.02 && fundamentalHz > best.fundamentalHz * 1.1;
-        if (better || higher) best = { fundamentalHz, share };
-      }
+  for (const anchor of partials.slice(0, ANCHORS)) {
+    for (let number = 1; number <= HIGHEST_ANCHOR_NUMBER; number++) {
+      if (anchor.hz / number < LOWEST_FUNDAMENTAL_HZ) break;
+      const row = fittedRow(rising, anchor.hz / number, binHz);
+      const share = weightInRow(rising, row, binHz) / total;
+      if (share > (best?.share ?? 0)) best = { ...row, share };
     }
   }
   return best;
 }
 
-function rowWeight(partials: readonly Partial[], fundamentalHz: number, stiffness: number, binHz: number): number {
-  let weight = 0;
-  for (const partial of partials) {
-    const ratio = partial.hz / fundamentalHz;
-    let number = Math.max(1, Math.round(ratio));
-    while (number > 1 && number * Math.sqrt(1 + stiffness * number * number) > ratio * 1.01) number--;
-    if (number > HIGHEST_HARMONIC) continue;
-    const placeHz = fundamentalHz * number * Math.sqrt(1 + stiffness * number * number);
-    if (Math.abs(partial.hz - placeHz) <= Math.max(placeHz * TOLERANCE, binHz / 2)) weight += Math.sqrt(partial.power);
+interface Row {
+  fundamentalHz: number;
+  stiffness: number;
+}
+
+function fittedRow(rising: readonly Partial[], firstGuessHz: number, binHz: number): Row {
+  let row: Row = { fundamentalHz: firstGuessHz, stiffness: 0 };
+  let [count, sumX, sumY, sumXX, sumXY] = [0, 0, 0, 0, 0];
+  for (const partial of rising) {
+    const number = placeInRow(partial.hz, row, binHz);
+    if (number === 0) continue;
+    const x = number * number;
+    const y = (partial.hz / number) ** 2;
+    count++;
+    sumX += x;
+    sumY += y;
+    sumXX += x * x;
+    sumXY += x * y;
+    const spread = count * sumXX - sumX * sumX;
+    if (count < 3 || spread <= 0) continue;
+    const slope = (count * sumXY - sumX * sumY) / spread;
+    const square = (sumY - slope * sumX) / count;
+    if (slope < 0 || square <= 0) row = { fundamentalHz: Math.sqrt(sumY / count), stiffness: 0 };
+    else row = { fundamentalHz: Math.sqrt(square), stiffness: Math.min(STIFFEST, slope / square) };
   }
-  return weight;
+  return row;
+}
+
+/**
+ * Weight of the partials in a row, up to the highest harmonic below which the row is filled well enough: with many
+ * empty places matches are chance.
+ */
+function weightInRow(rising: readonly Partial[], row: Row, binHz: number): number {
+  let weight = 0;
+  let credible = 0;
+  let filled = 0;
+  let highest = 0;
+  for (const partial of rising) {
+    const number = placeInRow(partial.hz, row, binHz);
+    if (number === 0) continue;
+    weight += Math.sqrt(partial.power);
+    if (number > highest) filled++;
+    highest = Math.max(highest, number);
+    if (filled >= highest * LEAST_FILLED) credible = weight;
+  }
+  return credible;
+}
+
+/** Number of the harmonic a frequency lies on, 0 for none. */
+function placeInRow(hz: number, { fundamentalHz, stiffness }: Row, binHz: number): number {
+  const ratio = hz / fundamentalHz;
+  // n sqrt(1 + B n^2) = ratio, solved for n.
+  const number = Math.round(
+    stiffness === 0 ? ratio : Math.sqrt((Math.sqrt(1 + 4 * stiffness * ratio * ratio) - 1) / (2 * stiffness)),
+  );
+  if (number < 1 || number > HIGHEST_HARMONIC) return 0;
+  const placeHz = fundamentalHz * number * Math.sqrt(1 + stiffness * number * number);
+  return Math.abs(hz - placeHz) <= placeHz * TOLERANCE + binHz * TOLERANCE_BINS ? number : 0;
+}
+
+/** A pitch is allowed to glide, and strings to be detuned, by about a quarter tone before partials leave its row. */
+const PITCH_TOLERANCE = 0.025;
+
+/**
+ * Power of partials (frequency and power in turn) near whole multiples of `pitchHz`. High multiples lie so close that
+ * anything would be near one: each counts for less by the share of all places that counts as near.
+ */
+export function powerOnHarmonics(partials: Float32Array, pitchHz: number): { total: number; onHarmonics: number } {
+  let total = 0;
+  let onHarmonics = 0;
+  for (let index = 0; index < partials.length; index += 2) {
+    const ratio = partials[index] / pitchHz;
+    const power = partials[index + 1];
+    const chance = Math.min(1, 2 * PITCH_TOLERANCE * ratio);
+    total += power * (1 - chance);
+    if (ratio > 0.5 && Math.abs(ratio - Math.round(ratio)) <= PITCH_TOLERANCE * ratio)
+      onHarmonics += power * (1 - chance);
+  }
+  return { total, onHarmonics };
 }

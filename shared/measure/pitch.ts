@@ -15,6 +15,7 @@ import { fourierOf } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { NumberList, PreciseList } from './growable.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
+import { interpolator } from './true-peak.ts';
 
 export interface Pitch {
   /** 25 Hz .. 5 kHz. null where no frame is periodic, frames disagree, or partials are inharmonic. */
@@ -27,6 +28,13 @@ export interface Pitch {
   centsOff: number | null;
 }
 
+/** What the spectrum's partials say about a pitch (fine-spectrum.ts). */
+export interface PartialsVerdict {
+  inharmonic: boolean | null;
+  /** Share 0..1 of the partials' power on the harmonics of a pitch; null without partials. */
+  harmonicShare(pitchHz: Hertz): number | null;
+}
+
 export const LOWEST_PITCH_HZ = 25;
 export const HIGHEST_PITCH_HZ = 5_000;
 const FRAME = 4096;
@@ -35,11 +43,18 @@ const HOP = 2048;
 const SHORT_SOUND_SECONDS = 5;
 /** A maximum this near the highest one is taken, the first from the left. */
 const KEY_MAXIMUM_SHARE = 0.9;
+/** Lags below this are looked at in quarter samples. */
+const FINE_LAGS = 64;
+const FINE_STEPS = 4;
 /** Frames less periodic than this do not vote. */
 const LEAST_CLARITY = 0.6;
 /** Votes are counted in bins of a tenth of a semitone. */
 const VOTES_A_SEMITONE = 10;
 const LEAST_CONFIDENCE = 0.5;
+/** Partials in no row still give a pitch where one of them rules, as in a bell heard from far. */
+const LEAST_CONFIDENCE_INHARMONIC = 0.8;
+/** Of the partials' power so much must lie on the pitch's harmonics: a bell's common period is no pitch. */
+const LEAST_HARMONIC_SHARE = 0.7;
 
 export class PitchAnalysis implements FrameAnalysis {
   readonly frameSize = FRAME;
@@ -47,6 +62,7 @@ export class PitchAnalysis implements FrameAnalysis {
   readonly #fourier = fourierOf(FRAME * 2);
   readonly #power: Float64Array;
   readonly #correlation: Float64Array;
+  readonly #fine = new Float64Array(FINE_LAGS * FINE_STEPS);
   readonly #energy = new PreciseList();
   readonly #hz = new NumberList();
   readonly #clarity = new NumberList();
@@ -70,14 +86,11 @@ export class PitchAnalysis implements FrameAnalysis {
     }
     const correlation = this.#correlation;
     this.#fourier.autocorrelation(power, correlation);
-    const energy = correlation[0];
-    normalise(correlation, channels, offset);
-    const lag = firstKeyMaximum(correlation);
-    if (lag === 0) this.#vote(energy, 0, 0);
-    else {
-      const peak = parabolaTop(correlation, lag);
-      this.#vote(energy, ANALYSIS_RATE_HZ / peak.position, Math.min(1, peak.height));
-    }
+    const energy = normalise(correlation, channels, offset);
+    const period = findPeriod(correlation, this.#fine);
+    // A tone above the range must not answer as its own subharmonic: it is found, and not called a pitch.
+    if (period === null || period.lag < ANALYSIS_RATE_HZ / HIGHEST_PITCH_HZ) this.#vote(energy, 0, 0);
+    else this.#vote(energy, ANALYSIS_RATE_HZ / period.lag, Math.min(1, period.clarity));
   }
 
   #vote(energy: number, hz: number, clarity: number): void {
@@ -86,7 +99,7 @@ export class PitchAnalysis implements FrameAnalysis {
     this.#clarity.push(clarity);
   }
 
-  finish(active: ActivePart | null, inharmonic: boolean | null): Pitch {
+  finish(active: ActivePart | null, partials: PartialsVerdict): Pitch {
     const energy = this.#energy.values;
     const hz = this.#hz.values;
     const clarity = this.#clarity.values;
@@ -111,10 +124,12 @@ export class PitchAnalysis implements FrameAnalysis {
       octaves += energy[frame] * clarity[frame] * Math.log2(hz[frame]);
     }
     const pitchConfidence = Math.min(1, agreeing / total);
-    if (pitchConfidence < LEAST_CONFIDENCE || inharmonic === true) {
+    const pitchHz = agreeing > 0 ? 2 ** (octaves / agreeing) : 0;
+    const supported = pitchHz > 0 && (partials.harmonicShare(pitchHz) ?? 1) >= LEAST_HARMONIC_SHARE;
+    const wanted = partials.inharmonic === true ? LEAST_CONFIDENCE_INHARMONIC : LEAST_CONFIDENCE;
+    if (pitchConfidence < wanted || !supported) {
       return { pitchHz: null, pitchConfidence, note: null, centsOff: null };
     }
-    const pitchHz = 2 ** (octaves / agreeing);
     return { pitchHz, pitchConfidence, ...noteOf(pitchHz) };
   }
 }
@@ -129,42 +144,116 @@ export function noteOf(pitchHz: Hertz): { note: string; centsOff: number } {
   return { note: `${name}${Math.floor(midi / 12) - 1}`, centsOff: 100 * (exact - midi) };
 }
 
-/** Turns the autocorrelation into n(lag): the energy of both stretches shrinks sample by sample. */
-function normalise(correlation: Float64Array, channels: readonly Float32Array[], offset: number): void {
-  let both = 2 * correlation[0];
-  for (let lag = 0; lag < correlation.length; lag++) {
-    if (lag > 0) {
-      for (const samples of channels) {
-        const front = samples[offset + lag - 1];
-        const back = samples[offset + FRAME - lag];
-        both -= front * front + back * back;
+/**
+ * Turns the autocorrelation into n(lag), each channel's mean taken out: the energy of both stretches and their sums
+ * shrink sample by sample. Returns the energy of the frame.
+ */
+function normalise(correlation: Float64Array, channels: readonly Float32Array[], offset: number): number {
+  const lags = correlation.length;
+  const means = channels.map((samples) => meanOf(samples, offset));
+  channels.forEach((samples, channel) => {
+    const mean = means[channel];
+    let front = mean * FRAME;
+    let back = front;
+    for (let lag = 0; lag < lags; lag++) {
+      if (lag > 0) {
+        front -= samples[offset + FRAME - lag];
+        back -= samples[offset + lag - 1];
+      }
+      correlation[lag] -= mean * (front + back) - mean * mean * (FRAME - lag);
+    }
+  });
+  const energy = Math.max(0, correlation[0]);
+  let both = 2 * energy;
+  for (let lag = 1; lag < lags; lag++) {
+    for (let channel = 0; channel < channels.length; channel++) {
+      const gone = channels[channel][offset + lag - 1] - means[channel];
+      const goneBehind = channels[channel][offset + FRAME - lag] - means[channel];
+      both -= gone * gone + goneBehind * goneBehind;
+    }
+    // Where next to nothing of the frame's energy is left, the quotient would be rounding alone.
+    correlation[lag] = both > energy * 1e-4 ? (2 * correlation[lag]) / both : 0;
+  }
+  correlation[0] = 1;
+  return energy;
+}
+
+function meanOf(samples: Float32Array, offset: number): number {
+  let sum = 0;
+  for (let n = offset; n < offset + FRAME; n++) sum += samples[n];
+  return sum / FRAME;
+}
+
+interface Period {
+  lag: number;
+  clarity: number;
+}
+
+/**
+ * The first maximum that nears the highest one (after n has fallen below zero), made more exact by its multiples.
+ * Short lags are looked at between the samples, where a bright high tone has its maxima.
+ */
+function findPeriod(n: Float64Array, fine: Float64Array): Period | null {
+  const start = n.findIndex((value) => value < 0);
+  if (start < 0) return null;
+  interpolateShortLags(n, fine);
+  let best = 0;
+  for (let turn = 0; turn < 2; turn++) {
+    const fineFrom = start * FINE_STEPS;
+    for (let step = fineFrom; step < fine.length - 1; step++) {
+      if (fine[step] < LEAST_CLARITY || fine[step] < fine[step - 1] || fine[step] < fine[step + 1]) continue;
+      const top = parabolaTop(fine, step);
+      if (turn === 0) best = Math.max(best, top.clarity);
+      else if (top.clarity >= KEY_MAXIMUM_SHARE * best) {
+        return sharpened(n, { lag: top.lag / FINE_STEPS, clarity: top.clarity });
       }
     }
-    correlation[lag] = both > 1e-9 * correlation.length ? (2 * correlation[lag]) / both : 0;
+    for (let lag = Math.max(start, FINE_LAGS - 1); lag < n.length - 1; lag++) {
+      if (n[lag] < LEAST_CLARITY || n[lag] < n[lag - 1] || n[lag] < n[lag + 1]) continue;
+      const top = parabolaTop(n, lag);
+      if (turn === 0) best = Math.max(best, top.clarity);
+      else if (top.clarity >= KEY_MAXIMUM_SHARE * best) return sharpened(n, top);
+    }
+    if (best === 0) return null;
+  }
+  return null;
+}
+
+/** n at quarter samples; it is even about 0 and band-limited, so the interpolation of true-peak.ts holds for it. */
+function interpolateShortLags(n: Float64Array, fine: Float64Array): void {
+  for (let step = 0; step < fine.length; step++) {
+    const lag = Math.floor(step / FINE_STEPS);
+    if (step % FINE_STEPS === 0) {
+      fine[step] = n[lag];
+      continue;
+    }
+    const taps = interpolator((step % FINE_STEPS) / FINE_STEPS);
+    const first = lag - taps.length / 2 + 1;
+    let sum = 0;
+    for (let tap = 0; tap < taps.length; tap++) sum += n[Math.abs(first + tap)] * taps[tap];
+    fine[step] = sum;
   }
 }
 
-/** Highest point of every positive stretch after the first fall below zero; the first that nears the best of them. */
-function firstKeyMaximum(n: Float64Array): number {
-  const shortest = Math.floor(ANALYSIS_RATE_HZ / HIGHEST_PITCH_HZ);
-  const start = n.findIndex((value) => value < 0);
-  if (start < 0) return 0;
-  let best = 0;
-  for (let lag = Math.max(start, shortest); lag < n.length - 1; lag++) {
-    if (n[lag] > best && n[lag] >= n[lag - 1] && n[lag] >= n[lag + 1]) best = n[lag];
+/** A period found again at 2, 4, 8 .. times its lag is known 2, 4, 8 times more exactly. */
+function sharpened(n: Float64Array, found: Period): Period {
+  let lag = found.lag;
+  for (let times = 2; lag * times < n.length * 0.75; times *= 2) {
+    const middle = Math.round(lag * times);
+    const reach = Math.floor(Math.max(1, Math.min(lag / 4, 8)));
+    let highest = middle;
+    for (let near = middle - reach; near <= middle + reach; near++) if (n[near] > n[highest]) highest = near;
+    if (highest <= middle - reach || highest >= middle + reach || n[highest] < 0.8 * found.clarity) break;
+    lag = parabolaTop(n, highest).lag / times;
   }
-  if (best < LEAST_CLARITY) return 0;
-  for (let lag = Math.max(start, shortest); lag < n.length - 1; lag++) {
-    if (n[lag] >= KEY_MAXIMUM_SHARE * best && n[lag] >= n[lag - 1] && n[lag] >= n[lag + 1]) return lag;
-  }
-  return 0;
+  return { lag, clarity: found.clarity };
 }
 
-function parabolaTop(values: Float64Array, index: number): { position: number; height: number } {
+function parabolaTop(values: Float64Array, index: number): Period {
   const [before, here, after] = [values[index - 1], values[index], values[index + 1]];
   const bend = before - 2 * here + after;
   const shift = bend < 0 ? (before - after) / (2 * bend) : 0;
-  return { position: index + shift, height: here - ((before - after) * shift) / 4 };
+  return { lag: index + shift, clarity: here - ((before - after) * shift) / 4 };
 }
 
 function densest(votes: Float64Array, width: number): number {
