@@ -46,14 +46,16 @@ export function isFigures(token: string): boolean {
   return /^\p{Nd}+$/u.test(token);
 }
 
-/** Other spellings of the same word: singular and plural. The word itself is not among them. */
+/** Other spellings of the same word: singular and plural, by the regular rules of English. The word itself is left out. */
 export function otherForms(word: string): string[] {
   if (word.length < 3 || isFigures(word)) return [];
-  const forms = new Set<string>([`${word}s`]);
-  if (/(?:s|x|z|ch|sh)$/.test(word)) forms.add(`${word}es`);
-  if (/[^aeiou]y$/.test(word)) forms.add(`${word.slice(0, -1)}ies`);
-  if (/ies$/.test(word)) forms.add(`${word.slice(0, -3)}y`);
-  if (/(?:s|x|z|ch|sh)es$/.test(word)) forms.add(word.slice(0, -2));
-  if (/[^s]s$/.test(word)) forms.add(word.slice(0, -1));
-  return [...forms];
+  const singulars = [word.slice(0, -1), word.slice(0, -2), `${word.slice(0, -3)}y`];
+  return [...new Set([...plurals(word), ...singulars.filter((form) => plurals(form).includes(word))])];
+}
+
+function plurals(word: string): string[] {
+  if (word.length < 2) return [];
+  if (/(?:s|x|z|sh)$/.test(word)) return [`${word}es`];
+  if (/ch$/.test(word)) return [`${word}es`, `${word}s`];
+  return /[^aeiou]y$/.test(word) ? [`${word.slice(0, -1)}ies`] : [`${word}s`];
 }
