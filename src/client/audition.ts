@@ -31,6 +31,10 @@ const FADE_SECONDS = 0.005;
 const AHEAD_SECONDS = 1.2;
 const PUMP_MILLISECONDS = 60;
 const SHORTEST_LOOP_SECONDS = 0.03;
+/** A browser that may play and has an output starts its clock well within this. */
+const PATIENCE_MILLISECONDS = 1500;
+const NO_OUTPUT =
+  'Nothing can be heard: this browser has no sound output, or may not play yet. Check the output, then press Space.';
 
 interface Segment {
   /** Context time at which it begins, and the place in the sound it begins from. */
@@ -123,6 +127,7 @@ export class Audition {
       this.timer = window.setInterval(() => this.pump(), PUMP_MILLISECONDS);
       this.pump();
       this.events.changed(true);
+      window.setTimeout(() => this.checkOutput(turn), PATIENCE_MILLISECONDS);
     } catch (problem) {
       if (turn === this.turn) this.events.failed(sentence(problem));
     }
@@ -152,6 +157,12 @@ export class Audition {
   setGain(gainDb: number): void {
     const { voice, context } = this;
     if (voice && context) voice.gain.gain.setTargetAtTime(toGain(gainDb - voice.raisedDb), context.currentTime, 0.02);
+  }
+
+  private checkOutput(turn: number): void {
+    if (turn !== this.turn || !this.voice || this.context?.state === 'running') return;
+    this.stop();
+    this.events.failed(NO_OUTPUT);
   }
 
   /** A new row of segments from this place, crossing over from the present one. */

@@ -201,11 +201,12 @@ export class Bench {
     this.audition.stop();
     const { shelf } = this.shapes;
     const name = byId('bench-name');
+    byId('bench').toggleAttribute('data-empty', sound < 0);
     byId('play', HTMLButtonElement).disabled = sound < 0;
     byId('select', HTMLButtonElement).disabled = sound < 0;
     if (sound < 0) {
       name.replaceChildren(make('span', { class: 'quiet' }, NOTHING));
-      byId('bench-facts').replaceChildren('Arrow down goes through the list and plays.');
+      byId('bench-facts').replaceChildren('Arrow down plays the first.');
       byId('bench-origin').replaceChildren();
     } else {
       name.replaceChildren(archive(this.shapes.name(sound)));
@@ -298,7 +299,7 @@ export class Bench {
     const targetSeconds = this.source.targetSeconds();
     return {
       left: 14,
-      width: Math.max(20, this.canvas.clientWidth - 28),
+      width: Math.max(20, this.canvas.clientWidth - 24),
       seconds: Math.max(
         0.05,
         length * 1.06,

@@ -7,6 +7,8 @@
 
 export interface BladeColours {
   ink: string;
+  /** Outline and wedges; the ink unless given. */
+  line?: string;
   /** Behind the hatch, so that lines of the chart do not run through it. */
   ground: string;
 }
@@ -58,12 +60,13 @@ export function drawBlade(
     context.fillStyle = fill;
     context.fill(path);
   }
-  context.strokeStyle = colours.ink;
+  const line = colours.line ?? colours.ink;
+  context.strokeStyle = line;
   context.lineWidth = lineWidth;
   context.lineJoin = 'round';
   context.stroke(path);
   if (wedge > 0)
-    for (const at of shape.accents ?? []) drawWedge(context, x + width * at, y - height / 2 - 1, wedge, colours.ink);
+    for (const at of shape.accents ?? []) drawWedge(context, x + width * at, y - height / 2 - 1, wedge, line);
 }
 
 function drawWedge(context: CanvasRenderingContext2D, x: number, bottom: number, side: number, ink: string): void {

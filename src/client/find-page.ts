@@ -210,41 +210,48 @@ class FindPage {
       : ', none fits as it is';
   }
 
-  /** Which piece leaves most out, and a way to leave that piece out. */
+  /** Which piece leaves most out, and a way to leave that piece out; where no one piece is to blame, each by itself. */
   private explainNothing(): void {
     const { pieces, typed } = this.store.get();
     const waiting = this.asking.parse(typed).chips.map(({ span }) => typed.slice(span[0], span[1]).trim());
     const all = [...pieces, ...waiting];
-    const offers = all
-      .map((piece, at) => {
-        const others = all.filter((_, other) => other !== at);
-        return {
-          piece,
-          others,
-          found:
-            others.length === 0 ? this.shelf.count : this.asking.count(questionText({ pieces: others, typed: '' })),
-        };
-      })
-      .filter(({ found }) => found > 0)
-      .sort((a, b) => b.found - a.found);
-    const buttons = offers.slice(0, 3).map(({ piece, others, found }) => {
-      const button = make('button', { type: 'button' }, 'Leave out ', archive(piece), `: ${plural(found, 'sound')}`);
+    const offer = (words: string, piece: string, kept: readonly string[]): { found: number; button: HTMLElement } => {
+      const found = kept.length === 0 ? this.shelf.count : this.asking.count(questionText({ pieces: kept, typed: '' }));
+      const button = make('button', { type: 'button' }, words, archive(piece), `: ${plural(found, 'sound')}`);
       onClick(button, () => {
-        this.store.set({ pieces: others, typed: '' });
+        this.store.set({ pieces: kept, typed: '' });
         this.question.focus();
         this.link(true);
       });
-      return button;
-    });
+      return { found, button };
+    };
+    const best = (offers: { found: number; piece: string; button: HTMLElement }[]) =>
+      offers.filter(({ found }) => found > 0).sort((a, b) => b.found - a.found);
+    const without = best(
+      all.map((piece, at) => ({
+        piece,
+        ...offer(
+          'Leave out ',
+          piece,
+          all.filter((_, other) => other !== at),
+        ),
+      })),
+    );
+    const alone = without.length > 0 ? [] : best(all.map((piece) => ({ piece, ...offer('Only ', piece, [piece]) })));
+    const hint = make('p', {});
+    if (without.length > 0) hint.append('Most is left out by ', archive(without[0].piece), '.');
+    else
+      hint.append(
+        alone.length > 0
+          ? 'No one piece is to blame: they do not meet in any sound.'
+          : 'No sound answers any part of it.',
+      );
     const clear = make('button', { type: 'button' }, 'Ask anew');
     onClick(clear, () => {
       this.question.clear();
       this.question.focus();
     });
-    const hint =
-      offers.length > 0
-        ? make('p', {}, 'Most is left out by ', archive(offers[0].piece), '.')
-        : make('p', {}, 'Nothing here answers any part of it.');
+    const buttons = [...without, ...alone].slice(0, 4).map(({ button }) => button);
     explain(make('p', { class: 'empty-line' }, 'No sound answers all of this.'), hint, ...buttons, clear);
   }
 
@@ -259,7 +266,7 @@ class FindPage {
 
   private rowWords(sound: number): RowWords {
     const fit = this.fit(sound);
-    const reasons = this.asking.reasons(sound).map((reason) => reason.text);
+    const reasons = this.asking.reasons(sound).map((reason) => reason.text.replace(/(^|[\s(])-(?=\d)/g, '$1−'));
     const origin = [this.shelf.text('session', sound), this.shelf.tags(sound).slice(0, 3).join(', ')]
       .filter((piece) => piece !== '')
       .join(' · ');

@@ -4,7 +4,7 @@
  * Rows scroll as the browser scrolls them; the canvas lies among them and is drawn anew only when the rows are.
  */
 import { type Axis, axisLines, type Counting, fittingSpan, strokeLines, writeLabels, xOf } from './axis.ts';
-import { drawBlade } from './blade.ts';
+import { type BladeColours, drawBlade } from './blade.ts';
 import { archive, byId, contextOf, make } from './dom.ts';
 import type { Shapes } from './shapes.ts';
 import type { Results, Store } from './state.ts';
@@ -135,7 +135,7 @@ export class List {
 
   private drawRuler(): void {
     const axis = this.axis();
-    const lines = axisLines(axis);
+    const lines = this.results.found > 0 ? axisLines(axis) : [];
     const palette = colours();
     const { clientWidth: width, clientHeight: height } = this.scroller;
     const head = contextOf(this.axisCanvas, width, this.axisCanvas.clientHeight);
@@ -221,7 +221,8 @@ export class List {
       if (narrow) strokeLines(context, axis, lines, [top + 42, top + this.rowHeight - 4], palette);
       const chosen = index === sound;
       this.drawRowBlade(context, axis, index, narrow ? top + 62 : top + this.rowHeight / 2 + 3, rate, {
-        ink: chosen ? palette.signal : palette.ink,
+        ink: palette.ink,
+        line: chosen ? palette.signal : palette.ink,
         ground: chosen ? palette.sheet : palette.paper,
       });
     }
@@ -233,7 +234,7 @@ export class List {
     index: number,
     y: number,
     rate: number,
-    ink: { ink: string; ground: string },
+    paint: BladeColours,
   ): void {
     const right = axis.left + axis.width;
     const width = xOf(axis, this.shapes.duration(index) / rate) - axis.left;
@@ -244,9 +245,14 @@ export class List {
       context.rect(axis.left - 4, y - 40, axis.width - 8, 80);
       context.clip();
     }
-    drawBlade(context, this.shapes.of(index), { x: axis.left, y, width, height: 30, wedge: 8 }, ink);
+    drawBlade(
+      context,
+      this.shapes.of(index),
+      { x: axis.left, y, width, height: 30, lineWidth: paint.line === paint.ink ? 0.9 : 1.4, wedge: 8 },
+      paint,
+    );
     context.restore();
-    if (runsOff) drawRunOff(context, right - 10, y, ink.ink);
+    if (runsOff) drawRunOff(context, right - 10, y, paint.line ?? paint.ink);
   }
 
   private mark(): void {

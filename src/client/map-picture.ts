@@ -35,17 +35,18 @@ export interface PictureInput {
 
 /** Pixels drawn beyond the pane on each side: what one drag may uncover before a new picture is ready. */
 const MARGIN = 180;
-/** Sounds drawn between two looks at the clock. */
-const BATCH = 24;
+/** Sounds looked at, and blades drawn, between two looks at the clock. */
+const BATCH = 64;
+const BLADE_BATCH = 12;
 
 export class PictureJob {
   readonly picture: Picture;
   private readonly input: PictureInput;
   private readonly context: CanvasRenderingContext2D | null;
-  private queue: number[] | null = null;
   private readonly taken: Occupancy;
-  private done = 0;
   private names: PlacedName[] = [];
+  /** What is still to be done, one call of each step after the other; null before the beginning. */
+  private steps: Generator<void> | null = null;
 
   constructor(input: PictureInput) {
     this.input = input;
@@ -58,58 +59,84 @@ export class PictureJob {
 
   /** Draws for about so long; true once the picture is finished. */
   draw(milliseconds: number): boolean {
-    const { context } = this;
-    if (!context) return true;
+    if (!this.context) return true;
+    this.steps ??= this.work(this.context);
     const until = performance.now() + milliseconds;
-    if (!this.queue) {
-      this.begin(context);
-      if (performance.now() > until) return false;
-    }
-    const queue = this.queue ?? [];
-    while (this.done < queue.length) {
-      for (const end = Math.min(queue.length, this.done + BATCH); this.done < end; this.done++)
-        this.drawSound(context, queue[this.done]);
-      if (performance.now() > until) return false;
-    }
-    drawNames(context, this.names, this.input.palette);
-    return true;
+    do {
+      if (this.steps.next().done) return true;
+    } while (performance.now() < until);
+    return false;
   }
 
-  private begin(context: CanvasRenderingContext2D): void {
-    const { shapes, view, search, rank, palette } = this.input;
-    drawLevels(context, this.input, this.picture, palette);
+  /** Level lines; then who gets a blade; dots for the rest; blades over them; names over all. */
+  private *work(context: CanvasRenderingContext2D): Generator<void> {
+    drawLevels(context, this.input, this.picture, this.input.palette);
+    yield;
     this.names = placeNames(context, this.input, this.picture);
     for (const name of this.names) this.taken.take(name.box);
-    const halfWidth = this.picture.width / 2 / view.scale;
-    const halfHeight = this.picture.height / 2 / view.scale;
-    const inView = search(view.x - halfWidth, view.y - halfHeight, view.x + halfWidth, view.y + halfHeight);
-    const order = (sound: number): number => (rank[sound] < 0 ? shapes.shelf.count : 0) + spread(sound);
-    const keyed = inView.map((sound): [number, number] => [order(sound), sound]).sort((a, b) => a[0] - b[0]);
-    this.queue = keyed.map(([, sound]) => sound);
+    const queue = this.inView();
+    yield;
+    const blades: number[] = [];
+    for (const [at, sound] of queue.entries()) {
+      const box = this.boxOf(sound);
+      if (this.taken.free(box)) {
+        this.taken.take(box);
+        blades.push(sound);
+      } else this.drawDot(context, sound, box);
+      if (at % BATCH === 0) yield;
+    }
+    for (const [at, sound] of blades.entries()) {
+      this.drawBlade(context, sound);
+      if (at % BLADE_BATCH === 0) yield;
+    }
+    drawNames(context, this.names, this.input.palette);
   }
 
-  private drawSound(context: CanvasRenderingContext2D, sound: number): void {
-    const { shapes, view, x, y, rank, wholeScale, palette, everything } = this.input;
-    const paneX = this.picture.width / 2 + (x[sound] - view.x) * view.scale;
-    const paneY = this.picture.height / 2 + (y[sound] - view.y) * view.scale;
-    const found = everything || rank[sound] >= 0;
+  /** Sounds in the picture: the question's results first, then in a fixed scattering. */
+  private inView(): number[] {
+    const { shapes, view, search, rank } = this.input;
+    const halfWidth = this.picture.width / 2 / view.scale;
+    const halfHeight = this.picture.height / 2 / view.scale;
+    const found = search(view.x - halfWidth, view.y - halfHeight, view.x + halfWidth, view.y + halfHeight);
+    const order = (sound: number): number => (rank[sound] < 0 ? shapes.shelf.count : 0) + spread(sound);
+    return found
+      .map((sound): [number, number] => [order(sound), sound])
+      .sort((a, b) => a[0] - b[0])
+      .map(([, sound]) => sound);
+  }
+
+  private isFound(sound: number): boolean {
+    return this.input.everything || this.input.rank[sound] >= 0;
+  }
+
+  private boxOf(sound: number): Box {
+    const { shapes, view, x, y, wholeScale } = this.input;
     const near = Math.max(1, Math.min(2.6, Math.sqrt(view.scale / wholeScale)));
     const width = Math.max(8, Math.min(30, 9 + 7 * Math.log2(1 + shapes.duration(sound)))) * near;
     const height = 8.5 * near;
-    const box: Box = [paneX - width / 2 - 1, paneY - height / 2 - 1, width + 2, height + 2];
-    if (!this.taken.free(box)) {
-      context.fillStyle = found ? palette.soft : palette.line;
-      context.beginPath();
-      context.arc(paneX, paneY, found ? 1.3 : 1.1, 0, 2 * Math.PI);
-      context.fill();
-      return;
-    }
-    this.taken.take(box);
+    const paneX = this.picture.width / 2 + (x[sound] - view.x) * view.scale;
+    const paneY = this.picture.height / 2 + (y[sound] - view.y) * view.scale;
+    return [paneX - width / 2 - 1, paneY - height / 2 - 1, width + 2, height + 2];
+  }
+
+  private drawDot(context: CanvasRenderingContext2D, sound: number, [left, top, width, height]: Box): void {
+    const { palette } = this.input;
+    const found = this.isFound(sound);
+    context.fillStyle = found ? palette.soft : palette.faded;
+    context.beginPath();
+    context.arc(left + width / 2, top + height / 2, found ? 1.3 : 1, 0, 2 * Math.PI);
+    context.fill();
+  }
+
+  private drawBlade(context: CanvasRenderingContext2D, sound: number): void {
+    const { shapes, palette } = this.input;
+    const [left, top, width, height] = this.boxOf(sound);
+    const found = this.isFound(sound);
     const shape = shapes.of(sound);
     drawBlade(
       context,
       found ? shape : { contour: shape.contour, brightness: null },
-      { x: paneX - width / 2, y: paneY, width, height, lineWidth: found ? 0.8 : 0.6 },
+      { x: left + 1, y: top + height / 2, width: width - 2, height: height - 2, lineWidth: found ? 0.8 : 0.6 },
       { ink: found ? palette.ink : palette.faded, ground: palette.sheet },
     );
   }

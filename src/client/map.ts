@@ -225,7 +225,7 @@ export class SoundMap {
       context,
       this.shapes.of(sound),
       { x: paneX - width / 2, y: paneY + 2, width, height: 16, lineWidth: 1.2, wedge: 6 },
-      { ink: palette.signal, ground: palette.sheet },
+      { ink: palette.ink, line: palette.signal, ground: palette.sheet },
     );
   }
 

@@ -38,7 +38,8 @@ export function matchLoudness(levels: Levels, targetLufs: number): Match {
 
 export const toGain = (decibels: number): number => 10 ** (decibels / 20);
 
-const THRESHOLD_DB = -3;
+/** Matched sounds stay below it, so it only holds what should not have come: they pass unchanged. */
+const THRESHOLD_DB = CEILING_DB;
 const RATIO = 20;
 
 /**

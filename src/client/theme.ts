@@ -1,7 +1,9 @@
 /** Day, night, or as the system has it; and the colours canvases draw with. */
+import { make } from './dom.ts';
 import { readSetting, writeSetting } from './settings.ts';
 
 export type Theme = 'system' | 'day' | 'night';
+const GLYPHS: Record<Theme, string> = { system: '◐', day: '○', night: '●' };
 const THEMES: readonly Theme[] = ['system', 'day', 'night'];
 const TOKENS = ['paper', 'sheet', 'ink', 'soft', 'faded', 'line', 'faint', 'edge', 'signal'] as const;
 
@@ -42,7 +44,10 @@ function repaint(): void {
 export function startTheme(button: HTMLElement): () => void {
   const say = () => {
     const theme = currentTheme();
-    button.textContent = `Light: ${theme}`;
+    button.replaceChildren(
+      make('span', { class: 'glyph', 'aria-hidden': 'true' }, GLYPHS[theme]),
+      make('span', { class: 'words' }, `Light: ${theme}`),
+    );
     button.setAttribute('aria-label', `Light: ${theme}, change`);
   };
   const next = () => {

@@ -47,7 +47,7 @@ export const RECIPES: readonly Recipe[] = [
 ];
 
 const ENVELOPES: Record<Gesture, (at: number, seconds: number) => number> = {
-  riser: (at) => (at < 0.93 ? 0.05 + 0.95 * (at / 0.93) ** 2.4 : Math.exp(-(at - 0.93) * 60)),
+  riser: (at) => (at < 0.93 ? 0.02 + 0.4 * (at / 0.93) ** 2.4 : Math.exp(-(at - 0.93) * 60)),
   swell: (at) => Math.sin(Math.PI * at) ** 2,
   hit: (at, seconds) => Math.min(1, at * seconds * 400) * Math.exp(-at * 6),
   drone: (at, seconds) => Math.min(1, (at * seconds) / 0.4, ((1 - at) * seconds) / 0.4),

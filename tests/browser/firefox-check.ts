@@ -1,0 +1,55 @@
+/**
+ * The page in Firefox, opened from file://: fonts load, typing finds, arrow down plays, nothing is complained about.
+ * Run by hand: `node tests/browser/firefox-check.ts [path of firefox]`.
+ */
+import assert from 'node:assert/strict';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { Firefox } from './firefox.ts';
+import { buildShell, makeMasters, writeSite } from './fixture-site.ts';
+
+/** WebDriver, "Keyboard actions": code points of keys without a character. */
+const ARROW_DOWN = '\uE015';
+const FACES = ['400 13px "IBM Plex Sans Condensed"', '500 15px "Source Serif 4"', 'italic 400 16px "Source Serif 4"'];
+
+const shell = await buildShell();
+const site = await mkdtemp(join(tmpdir(), 'takeshelf-firefox-site-'));
+await writeSite(shell, await makeMasters(), site, { count: 60, withAudio: 60 });
+const firefox = await Firefox.start(process.argv[2] ?? '/usr/bin/firefox-esr');
+try {
+  await firefox.open(`${pathToFileURL(site).href}/index.html`);
+  await firefox.until(`document.querySelectorAll('[role="option"]').length > 0`);
+  for (const face of FACES) {
+    await firefox.until(
+      `document.fonts.check(${JSON.stringify(face)}) && [...document.fonts].some((font) => font.status === 'loaded')`,
+    );
+  }
+  const failed = await firefox.evaluate(`[...document.fonts].filter((font) => font.status === 'error').length`);
+  assert.equal(failed, 0, 'every font face loads from file://');
+  assert.equal(await firefox.evaluate('document.activeElement.id'), 'ask', 'the question has the focus');
+  await firefox.press('m', 'e', 't');
+  await firefox.until(`/\\d+ of 60 sounds/.test(document.getElementById('count').textContent)`);
+  await firefox.press(ARROW_DOWN);
+  await firefox.until(`document.getElementById('play').textContent === 'Stop'`);
+  const sounds = `Number(document.getElementById('meter').getAttribute('aria-valuenow')) > -60`;
+  // Without a sound device Firefox never starts its audio clock; the preview was decoded all the same, and the page says so.
+  const said = `document.getElementById('says').textContent.startsWith('Nothing can be heard')`;
+  await firefox.until(`${sounds} || ${said}`);
+  const heard = (await firefox.evaluate(said)) !== true;
+  assert.match(
+    String(await firefox.evaluate(`document.querySelector('[aria-selected="true"]').getAttribute('aria-label')`)),
+    /, \d/,
+  );
+  await firefox.open(`${pathToFileURL(site).href}/report.html`);
+  await firefox.until(`document.querySelectorAll('.report h2').length > 0`);
+  assert.deepEqual(firefox.logs, [], 'nothing in the console');
+  console.log(
+    `Firefox ${await firefox.evaluate('navigator.userAgent')}: finds, decodes, ${heard ? 'is heard' : 'has no sound device here'}, ${await firefox.evaluate('document.fonts.size')} font faces known, console empty.`,
+  );
+} finally {
+  await firefox.close();
+  await rm(shell, { recursive: true, force: true });
+  await rm(site, { recursive: true, force: true });
+}
