@@ -15,9 +15,9 @@ export interface AudioFormat {
   /** null for lossy codecs. */
   bitDepth: number | null;
   lossless: boolean;
-  /** WAVE_FORMAT_EXTENSIBLE channel mask, or null. */
+  /** Loudspeakers as in WAVE_FORMAT_EXTENSIBLE, also where another format fixes them (3 channels up), or null. */
   channelMask: number | null;
-  /** Frames in the file, exact for lossless formats; null where only decoding tells. */
+  /** Frames in the file: exact for lossless formats, what the tags promise for lossy ones; null where only decoding tells. */
   frames: number | null;
 }
 
@@ -37,11 +37,13 @@ export interface AudioStream {
   readonly warnings: string[];
   /**
    * Decodes from the start, or only the frames of `range`. May be called again: uncompressed formats seek, compressed
-   * ones decode up to the range and drop what comes before. Blocks are fresh arrays the caller may keep.
+   * ones decode up to the range and drop what comes before; ranges asked for in rising order cost one pass in all.
+   * Blocks are fresh arrays the caller may keep.
    */
   blocks(range?: FrameRange): AsyncGenerator<AudioBlock>;
-  /** Lossy formats: feeds the audio payload without tags and containers' page headers to `hash`. */
+  /** Feeds the coded audio, without tags and containers' page headers, to `hash`: what identifies a lossy file. */
   hashPayload(hash: Hash): Promise<void>;
+  /** Frees the decoder and closes the file. */
   close(): Promise<void>;
 }
 
@@ -88,9 +90,11 @@ export interface EmbeddedText {
   tape: string | null;
   note: string | null;
   trackNames: string[];
-  /** smpl / INST root note as a MIDI number, with its fine tuning. */
+  /** smpl / INST root note as a MIDI number. */
   rootNote: number | null;
+  /** How far the recording lies above its root note, in cents. */
   rootCents: number | null;
+  /** `endFrame` is exclusive. */
   loops: { startFrame: number; endFrame: number }[];
   markers: Marker[];
   /** What a bext v2 chunk claims, or null. */

@@ -38,9 +38,15 @@ export class BitReader {
 
   /** How many zeros stand before the next one; takes both. */
   unary(): number {
-    let zeros = 0;
-    while (this.unsigned(1) === 0) zeros++;
-    return zeros;
+    const start = this.#bit;
+    const bytes = this.#bytes;
+    let at = start >> 3;
+    let byte = bytes[at] & (0xff >> (start & 7));
+    while (byte === 0 && at < bytes.length) byte = bytes[++at];
+    if (at >= bytes.length) throw new RangeError('The bits are at their end.');
+    const one = at * 8 + Math.clz32(byte) - 24;
+    this.#bit = one + 1;
+    return one - start;
   }
 
   /** Rice codes with `parameter` low bits into samples[from .. to): quotient in unary, remainder, sign folded in. */

@@ -77,8 +77,8 @@ export async function findFirstFrame(
 }
 
 /**
- * Walks the frames from `start` to `end`, alike in version, layer and rate, and skips what lies between them.
- * Gives several whole frames at a time, with the number of bytes that belonged to no frame before them.
+ * Walks the frames from `start` to `end`, alike in version, layer and rate. Gives several whole frames at a time, with
+ * the number of bytes between frames that belonged to none; a cut-off frame at the end is not counted.
  */
 export async function* mpegFrames(
   source: ByteSource,
@@ -96,6 +96,7 @@ export async function* mpegFrames(
     const atEnd = position >= end;
     const bytes = joined(carry, fresh);
     const frames: Uint8Array[] = [];
+    let between = 0;
     let offset = 0;
     // Away from the end, keep two frames' worth of bytes so that the follower can be looked at.
     const stop = atEnd ? bytes.length - 4 : bytes.length - 2 * LONGEST_FRAME_BYTES;
@@ -104,6 +105,8 @@ export async function* mpegFrames(
       const fits = header !== null && alike(header, first) && offset + header.frameBytes <= bytes.length;
       if (fits && (inRow || follows(bytes, offset + header.frameBytes, first))) {
         frames.push(bytes.subarray(offset, offset + header.frameBytes));
+        between += skippedBytes;
+        skippedBytes = 0;
         offset += header.frameBytes;
         inRow = true;
       } else {
@@ -113,10 +116,8 @@ export async function* mpegFrames(
       }
     }
     carry = bytes.slice(offset);
-    yield { frames, skippedBytes };
-    skippedBytes = 0;
+    yield { frames, skippedBytes: between };
   }
-  if (carry.length > 0) yield { frames: [], skippedBytes: carry.length };
 }
 
 function alike(a: MpegHeader, b: MpegHeader): boolean {

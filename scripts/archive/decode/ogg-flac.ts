@@ -2,14 +2,13 @@
 import { type AudioStream, UnreadableAudio } from '../audio-stream.ts';
 import { FlacStream } from './flac.ts';
 import { flacFrames, readStreamInfo } from './flac-frames.ts';
-import { noAudio } from './limits.ts';
 import type { OggAudio } from './ogg.ts';
-import { lastGranule, oggPackets } from './ogg-pages.ts';
+import { oggPackets } from './ogg-pages.ts';
 
 /** 0x7F, "FLAC", version (2), number of header packets (2), "fLaC", block header (4), STREAMINFO (34). */
 const STREAMINFO_AT = 17;
 
-export async function openOggFlac({ file, serial, firstPacket, warnings }: OggAudio): Promise<AudioStream> {
+export async function openOggFlac({ file, serial, endGranule, firstPacket, warnings }: OggAudio): Promise<AudioStream> {
   if (firstPacket.length < STREAMINFO_AT + 34) {
     throw new UnreadableAudio(
       'A FLAC stream in Ogg whose first packet is too short.',
@@ -18,15 +17,13 @@ export async function openOggFlac({ file, serial, firstPacket, warnings }: OggAu
     );
   }
   const info = readStreamInfo(firstPacket.subarray(STREAMINFO_AT));
-  // The granule position counts samples.
-  const frames = await lastGranule(file, serial);
-  if (!frames) throw noAudio('An Ogg FLAC file without any audio.');
   const payload = (): AsyncGenerator<Uint8Array> => framePackets(file, serial);
   return new FlacStream(
     {
       info,
       baseSample: 0,
-      frames,
+      // The granule position counts samples.
+      frames: endGranule,
       framesFrom: async () => ({ found: flacFrames(payload(), info), firstFrame: 0 }),
       payload,
       close: () => file.close(),

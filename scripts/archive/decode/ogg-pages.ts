@@ -140,17 +140,30 @@ export async function* oggPackets(source: ByteSource, serial: number): AsyncGene
   }
 }
 
-/** The last granule position of a stream, found from the end of the file; null when there is none. */
-export async function lastGranule(source: ByteSource, serial: number): Promise<number | null> {
-  let found: number | null = null;
-  for (const reach of [2 * LONGEST_PAGE_BYTES, 16 * LONGEST_PAGE_BYTES]) {
+export interface OggEnd {
+  /** The last granule position of the stream; null when there is none. */
+  granule: number | null;
+  /** True when its last page is marked as the last. */
+  isMarked: boolean;
+  /** True when the file goes on with another stream after this one has ended. */
+  hasFollower: boolean;
+}
+
+/** How a stream ends, found from the end of the file. */
+export async function oggEnd(source: ByteSource, serial: number): Promise<OggEnd> {
+  for (let reach = 2 * LONGEST_PAGE_BYTES; ; reach *= 16) {
     const start = Math.max(0, source.size - reach);
+    const end: OggEnd = { granule: null, isMarked: false, hasFollower: false };
     for await (const { page } of oggPages(source, start)) {
-      if (page && page.serial === serial && page.granule !== null) found = page.granule;
+      if (!page) continue;
+      // Streams that play together begin together at the front; one that begins elsewhere comes after (RFC 3533).
+      if (page.isFirst && page.serial !== serial && end.granule !== null) end.hasFollower = true;
+      if (page.serial !== serial) continue;
+      if (page.granule !== null) end.granule = page.granule;
+      end.isMarked = page.isLast;
     }
-    if (found !== null || start === 0) return found;
+    if (end.granule !== null || start === 0) return end;
   }
-  return found;
 }
 
 function concatenated(pieces: Uint8Array[], size: number): Uint8Array {

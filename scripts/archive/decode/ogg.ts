@@ -3,13 +3,15 @@ import { type AudioStream, UnreadableAudio } from '../audio-stream.ts';
 import type { OpenFile } from './byte-source.ts';
 import { noAudio } from './limits.ts';
 import { openOggFlac } from './ogg-flac.ts';
-import { oggPages } from './ogg-pages.ts';
+import { oggEnd, oggPages } from './ogg-pages.ts';
 import { openOpus } from './opus.ts';
 import { openVorbis } from './vorbis.ts';
 
 export interface OggAudio {
   file: OpenFile;
   serial: number;
+  /** The last granule position of the stream, in the codec's own units. */
+  endGranule: number;
   /** First packet of the stream, which names the codec. */
   firstPacket: Uint8Array;
   warnings: string[];
@@ -34,7 +36,12 @@ export async function openOgg(file: OpenFile, warnings: string[] = []): Promise<
       'Export it as WAV or FLAC.',
     );
   }
-  const audio: OggAudio = { file, serial: stream.serial, firstPacket: stream.firstPacket, warnings };
+  const { serial, firstPacket } = stream;
+  const { granule: endGranule, isMarked, hasFollower } = await oggEnd(file, serial);
+  if (!endGranule) throw noAudio('An Ogg file with headers and no audio.');
+  if (!isMarked) warnings.push('The stream has no end mark: its end may be missing.');
+  if (hasFollower) warnings.push('The file holds several streams one after another; only the first was read.');
+  const audio: OggAudio = { file, serial, endGranule, firstPacket, warnings };
   if (stream.codec === 'opus') return openOpus(audio);
   if (stream.codec === 'flac') return openOggFlac(audio);
   return openVorbis(audio);

@@ -11,7 +11,7 @@ import {
 import { clampRange, RangeReader } from './blocks.ts';
 import { checkHeader, noAudio } from './limits.ts';
 import type { OggAudio } from './ogg.ts';
-import { lastGranule, oggPackets } from './ogg-pages.ts';
+import { oggPackets } from './ogg-pages.ts';
 import { quietly } from './quietly.ts';
 import { inMaskOrder, surroundMask } from './surround.ts';
 import { warnOnce } from './warn.ts';
@@ -31,9 +31,10 @@ interface OpusHead {
 export async function openOpus(audio: OggAudio): Promise<AudioStream> {
   const head = opusHead(audio.firstPacket);
   const start = await startGranule(audio);
-  const end = await lastGranule(audio.file, audio.serial);
-  if (start === null || end === null || end - start <= head.preSkip) throw noAudio('An Opus file without any audio.');
-  return new OpusStream(audio, head, end - start - head.preSkip);
+  if (start === null) throw noAudio('An Opus file with headers and no audio.');
+  const frames = audio.endGranule - start - head.preSkip;
+  if (frames <= 0) throw noAudio('An Opus file without any audio.');
+  return new OpusStream(audio, head, frames);
 }
 
 class OpusStream implements AudioStream {

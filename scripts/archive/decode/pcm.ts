@@ -202,5 +202,6 @@ function aLaw(code: number): number {
 function muLaw(code: number): number {
   const bits = ~code & 0xff;
   const magnitude = ((((bits & 15) << 3) + 132) << ((bits >> 4) & 7)) - 132;
-  return bits & 0x80 ? -magnitude : magnitude;
+  // Taken from 0, for a minus sign would make the two zeros of the code differ.
+  return bits & 0x80 ? 0 - magnitude : magnitude;
 }

@@ -9,9 +9,9 @@ import {
   UnreadableAudio,
 } from '../audio-stream.ts';
 import { clampRange, RangeReader } from './blocks.ts';
-import { checkHeader, noAudio } from './limits.ts';
+import { checkHeader } from './limits.ts';
 import type { OggAudio } from './ogg.ts';
-import { lastGranule, oggPackets, oggPages } from './ogg-pages.ts';
+import { oggPackets, oggPages } from './ogg-pages.ts';
 import { quietly } from './quietly.ts';
 import { inMaskOrder, surroundMask } from './surround.ts';
 import { warnOnce } from './warn.ts';
@@ -31,9 +31,22 @@ export async function openVorbis(audio: OggAudio): Promise<AudioStream> {
   const channels = firstPacket[11] ?? 0;
   const sampleRateHz = view.getUint32(12, true);
   checkHeader('Vorbis', channels, sampleRateHz);
-  const end = await lastGranule(audio.file, audio.serial);
-  if (end === null || end === 0) throw noAudio('An Ogg Vorbis file without any audio.');
-  return new VorbisStream(audio, channels, sampleRateHz, end);
+  const longestBlock = 1 << (firstPacket[28] >> 4);
+  const frames = (await startsAtZero(audio, longestBlock)) ? audio.endGranule : null;
+  return new VorbisStream(audio, channels, sampleRateHz, frames);
+}
+
+/**
+ * A stream cut from a longer one counts on from there. Each packet gives at most half a long block, so a first granule
+ * position beyond that cannot have been reached from 0; then only decoding tells the length.
+ */
+async function startsAtZero({ file, serial }: OggAudio, longestBlock: number): Promise<boolean> {
+  let packets = -HEADER_PACKETS;
+  for await (const { granule } of oggPackets(file, serial)) {
+    packets++;
+    if (packets > 0 && granule !== null) return granule <= (packets * longestBlock) / 2;
+  }
+  return true;
 }
 
 class VorbisStream implements AudioStream {
@@ -42,7 +55,7 @@ class VorbisStream implements AudioStream {
   readonly #audio: OggAudio;
   readonly #reader: RangeReader;
 
-  constructor(audio: OggAudio, channels: number, sampleRateHz: number, frames: number) {
+  constructor(audio: OggAudio, channels: number, sampleRateHz: number, frames: number | null) {
     this.#audio = audio;
     this.warnings = audio.warnings;
     this.format = {
@@ -59,7 +72,7 @@ class VorbisStream implements AudioStream {
   }
 
   blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
-    return this.#reader.blocks(clampRange(range, this.format.frames ?? 0));
+    return this.#reader.blocks(clampRange(range, this.format.frames ?? Number.MAX_SAFE_INTEGER));
   }
 
   async hashPayload(hash: Hash): Promise<void> {

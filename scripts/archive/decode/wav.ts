@@ -121,12 +121,12 @@ function sampleLayout(format: WaveFormat, riff: ChunkedFile, warnings: string[])
   const kind = sampleKind(format);
   if (kind === 'A-law' || kind === 'mu-law') return { kind, bytes: 1, littleEndian };
   const bytes = Math.ceil(format.bits / 8);
-  const right = kind === 'float' ? bytes === 4 || bytes === 8 : format.bits >= 8 && format.bits <= 32;
-  if (!right || (kind === 'float' && format.bits % 32 !== 0)) {
+  const possible = kind === 'float' ? format.bits === 32 || format.bits === 64 : format.bits >= 8 && format.bits <= 32;
+  if (!possible) {
     throw new UnreadableAudio(
       `The WAV header says ${format.bits} bits a sample${kind === 'float' ? ' in floating point' : ''}.`,
       '8 to 32 bits of integer, or 32 or 64 of floating point.',
-      'The header is damaged, or the format is one that no other program would read: export it again.',
+      'The header is damaged, or the format is one that hardly any program reads: export it again.',
     );
   }
   const container = format.blockAlign / format.channels;
