@@ -69,7 +69,7 @@ function measuredColour(rule: ColourRule, scene: Scene): Measured {
     reason(sound) {
       const share = towards(sound);
       if (!(share >= NO_SHARE)) return null;
-      return { text: `${rule.comparative} than ${Math.round(share * 100)} %`, fits: share >= 1 - FULL_SHARE };
+      return { text: `${rule.comparative} than ${Math.round(share * 100)} %`, fits: true };
     },
   };
 }
