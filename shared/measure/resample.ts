@@ -87,32 +87,49 @@ export class Resampler {
 
   #produce(untilFrame: number): Float32Array[] {
     const count = untilFrame - this.#outputFrames;
-    const output = this.#history.map((samples) => {
-      const made = new Float32Array(count);
-      if (this.#phases === this.#up) this.#convolve(samples, made);
-      else this.#convolveBetweenPhases(samples, made);
-      return made;
-    });
+    const output = this.#history.map(() => new Float32Array(count));
+    for (let channel = 0; channel < output.length; channel += 2) {
+      const second = Math.min(channel + 1, output.length - 1);
+      if (this.#phases === this.#up) {
+        this.#convolvePair(this.#history[channel], this.#history[second], output[channel], output[second]);
+      } else {
+        this.#convolveBetweenPhases(this.#history[channel], output[channel]);
+        this.#convolveBetweenPhases(this.#history[second], output[second]);
+      }
+    }
     this.#outputFrames = untilFrame;
     this.#dropUsed();
     return output;
   }
 
-  #convolve(samples: Float32Array, made: Float32Array): void {
+  /** Two channels at once, since fetching the taps costs as much as the sum; a lone channel comes as both. */
+  #convolvePair(left: Float32Array, right: Float32Array, madeLeft: Float32Array, madeRight: Float32Array): void {
     const taps = this.#taps;
     const table = this.#table;
-    let position = this.#outputFrames * this.#down;
-    for (let m = 0; m < made.length; m++, position += this.#down) {
-      const whole = Math.floor(position / this.#up);
-      const row = (position - whole * this.#up) * taps;
-      const first = whole - taps / 2 + 1 - this.#historyStart;
-      let even = 0;
-      let odd = 0;
+    const position = this.#outputFrames * this.#down;
+    let whole = Math.floor(position / this.#up);
+    let phase = position - whole * this.#up;
+    whole += 1 - taps / 2 - this.#historyStart;
+    for (let m = 0; m < madeLeft.length; m++) {
+      const row = phase * taps;
+      let leftEven = 0;
+      let leftOdd = 0;
+      let rightEven = 0;
+      let rightOdd = 0;
       for (let tap = 0; tap < taps; tap += 2) {
-        even += samples[first + tap] * table[row + tap];
-        odd += samples[first + tap + 1] * table[row + tap + 1];
+        const even = table[row + tap];
+        const odd = table[row + tap + 1];
+        leftEven += left[whole + tap] * even;
+        leftOdd += left[whole + tap + 1] * odd;
+        rightEven += right[whole + tap] * even;
+        rightOdd += right[whole + tap + 1] * odd;
       }
-      made[m] = even + odd;
+      madeLeft[m] = leftEven + leftOdd;
+      madeRight[m] = rightEven + rightOdd;
+      phase += this.#down;
+      const frames = Math.floor(phase / this.#up);
+      whole += frames;
+      phase -= frames * this.#up;
     }
   }
 
