@@ -10,11 +10,8 @@ export type Part = Uint8Array | number[] | string;
 
 /** Parts one after another; text counts as Latin-1. */
 export function bytes(...parts: Part[]): Uint8Array {
-  return Uint8Array.from(
-    parts.flatMap((part) =>
-      typeof part === 'string' ? [...part].map((character) => character.charCodeAt(0)) : [...part],
-    ),
-  );
+  const buffers = parts.map((part) => (typeof part === 'string' ? Buffer.from(part, 'latin1') : Uint8Array.from(part)));
+  return Uint8Array.from(Buffer.concat(buffers));
 }
 
 export const u16 = (value: number): number[] => [value & 255, (value >> 8) & 255];

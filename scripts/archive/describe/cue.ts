@@ -50,6 +50,6 @@ export function readCueLabels(bytes: Uint8Array, labels: Map<number, CueLabels>)
 export function cueMarkers(points: Map<number, number>, labels: Map<number, CueLabels>): Marker[] {
   return [...points].map(([id, startFrame]) => {
     const { label, note, lengthFrames } = labels.get(id) ?? { label: null, note: null, lengthFrames: null };
-    return { startFrame, lengthFrames, label: label ?? note, note: label === null ? null : note };
+    return { startFrame, lengthFrames, label: label ?? note, note: label === null || note === label ? null : note };
   });
 }

@@ -160,8 +160,8 @@ function strings(bytes: Uint8Array, encoding: number, keepEmpty = false): string
 
 function decodeAs(bytes: Uint8Array, encoding: number): string {
   const marked = (bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff);
-  if (encoding === 1 && !marked) return utf16(bytes, 'utf-16le');
-  if (encoding === 2 && !marked) return utf16(bytes, 'utf-16be');
+  if (encoding === 1 && !marked) return tidy(utf16(bytes, 'utf-16le'));
+  if (encoding === 2 && !marked) return tidy(utf16(bytes, 'utf-16be'));
   return decodeText(bytes);
 }
 

@@ -4,7 +4,7 @@
  * that XML itself has and numbered characters.
  */
 import type { Findings } from './findings.ts';
-import { dateFrom, decodeText, timeFrom, utf16 } from './text.ts';
+import { dateFrom, rawText, timeFrom, utf16 } from './text.ts';
 
 interface Element {
   name: string;
@@ -14,7 +14,6 @@ interface Element {
 
 const DEEPEST = 32;
 const MOST_ELEMENTS = 50_000;
-const TOKEN = /<!--[\s\S]*?-->|<!\[CDATA\[([\s\S]*?)\]\]>|<[?!][^>]*>|<(\/?)([A-Za-z_][\w:.-]*)[^>]*?(\/?)>|([^<]+)|</g;
 
 export function readIxml(bytes: Uint8Array): Findings {
   const root = parse(xmlText(bytes));
@@ -55,24 +54,33 @@ function child(element: Element | undefined, name: string): Element | undefined 
   return element?.children.find((candidate) => candidate.name === name);
 }
 
+/** One pass from left to right; what is not closed ends the reading. */
 function parse(xml: string): Element {
   const root: Element = { name: '', text: '', children: [] };
   const open: Element[] = [root];
   let count = 0;
-  for (const [, cdata, closing, rawName, selfClosing, plain] of xml.matchAll(TOKEN)) {
+  for (let at = 0; count < MOST_ELEMENTS; ) {
     const current = open.at(-1) ?? root;
-    if (cdata !== undefined) current.text += cdata;
-    else if (plain !== undefined) current.text += withoutEntities(plain);
-    if (rawName === undefined) continue;
-    const name = rawName.toUpperCase();
-    if (closing) {
-      const at = open.findLastIndex((element) => element.name === name);
-      if (at > 0) open.length = at;
+    const start = xml.indexOf('<', at);
+    current.text += withoutEntities(xml.slice(at, start < 0 ? undefined : start));
+    if (start < 0) break;
+    const section = ['<!--', '<![CDATA['].find((mark) => xml.startsWith(mark, start));
+    const ending = section === '<!--' ? '-->' : section === '<![CDATA[' ? ']]>' : '>';
+    const end = xml.indexOf(ending, start);
+    if (end < 0) break;
+    at = end + ending.length;
+    if (section === '<![CDATA[') current.text += xml.slice(start + section.length, end);
+    const tag = section ? null : /^(\/?)([A-Za-z_][\w:.-]*)/.exec(xml.slice(start + 1, end));
+    if (!tag) continue;
+    const name = tag[2].toUpperCase();
+    if (tag[1]) {
+      const opened = open.findLastIndex((element) => element.name === name);
+      if (opened > 0) open.length = opened;
     } else {
-      if (++count > MOST_ELEMENTS) break;
+      count++;
       const element: Element = { name, text: '', children: [] };
       current.children.push(element);
-      if (!selfClosing && open.length < DEEPEST) open.push(element);
+      if (xml[end - 1] !== '/' && open.length < DEEPEST) open.push(element);
     }
   }
   return root;
@@ -93,5 +101,5 @@ function withoutEntities(text: string): string {
 function xmlText(bytes: Uint8Array): string {
   if (bytes[0] === 0x3c && bytes[1] === 0) return utf16(bytes, 'utf-16le');
   if (bytes[0] === 0 && bytes[1] === 0x3c) return utf16(bytes, 'utf-16be');
-  return decodeText(bytes);
+  return rawText(bytes);
 }

@@ -8,12 +8,17 @@ const LONGEST_TEXT = 20_000;
 
 /** Decodes bytes up to their end, NULs included (they are taken out as control characters). */
 export function decodeText(bytes: Uint8Array): string {
+  return tidy(rawText(bytes));
+}
+
+/** As decodeText, but at full length and with all characters, for text that is still to be parsed. */
+export function rawText(bytes: Uint8Array): string {
   if (bytes[0] === 0xff && bytes[1] === 0xfe) return utf16(bytes.subarray(2), 'utf-16le');
   if (bytes[0] === 0xfe && bytes[1] === 0xff) return utf16(bytes.subarray(2), 'utf-16be');
   try {
-    return tidy(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
-    return tidy(new TextDecoder('windows-1252').decode(bytes));
+    return new TextDecoder('windows-1252').decode(bytes);
   }
 }
 
@@ -25,7 +30,7 @@ export function decodeField(bytes: Uint8Array): string {
 
 /** Decodes UTF-16 without its mark; an odd last byte is dropped. */
 export function utf16(bytes: Uint8Array, order: 'utf-16le' | 'utf-16be'): string {
-  return tidy(new TextDecoder(order).decode(bytes.subarray(0, bytes.length & ~1)));
+  return new TextDecoder(order).decode(bytes.subarray(0, bytes.length & ~1));
 }
 
 /** Lines end with a line feed; other control characters and the replacement character go; blanks at the ends go. */
