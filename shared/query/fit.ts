@@ -24,8 +24,8 @@ export interface Reach {
   shown: Seconds;
 }
 
-/** A miss beyond about four semitones of varispeed, or a tenth of a second for very short times, is not shown. */
-const SHOWN_SHARE = 0.26;
+/** A miss beyond a fifth (just under four semitones of varispeed), or a tenth of a second for very short times, is not shown. */
+const SHOWN_SHARE = 0.2;
 const SHOWN_SECONDS = 0.1;
 const ABOUT_FITS_SHARE = 0.1;
 const ABOUT_SHOWN_SHARE = 0.5;

@@ -36,7 +36,7 @@ export function parseQuery(text: string, context: ParseContext = {}): Query {
     const counted = withCounting(content, counting);
     return [{ ...counted, negated, span: reader.span(start, end), ...describeChip(counted, negated) }];
   });
-  return { text, chips, ...counting };
+  return { text, chips, tempo: counting.tempo, metre: counting.metre };
 }
 
 /** Text that is understood as this chip. */
@@ -75,7 +75,7 @@ const NEGATION =
   /(?:but )?(?:(?:not|no|without|never|non|excluding|except(?: for)?)(?: (?:too|very|so|a|an|any|the))* +|non-)/y;
 const FILLER = wordPattern(
   '(?:a|an|the|and|with|of|for|to|some|any|that|which|is|are|has|have|be|very|quite|rather|please|sounds?|sounding|' +
-    'something|anything|in|at|on|it|its|but|from)',
+    'something|anything|in|at|on|it|its|but|or|from)',
 );
 const PENDING = wordPattern(
   '(?:under|over|below|above|about|around|near|between|not|no|without|tagged|tag|session|owned|rights|less|more|' +
@@ -136,6 +136,8 @@ function withoutPendingEnd(pieces: readonly Piece[]): readonly Piece[] {
 interface Counting {
   tempo: Tempo | null;
   metre: Metre | null;
+  /** Metre for what names a tempo and no metre: only one that was set on purpose, never one from beside. */
+  setMetre: Metre | null;
 }
 
 /** By what to count: a chip of its own first, then what stands beside any length or place, then the context. */
@@ -147,16 +149,17 @@ function countingOf(pieces: readonly Piece[], context: ParseContext): Counting {
     if (content?.kind === 'tempo') tempo = content.tempo;
     if (content?.kind === 'metre') metre = content.metre;
   }
+  const contextTempo: Tempo | null =
+    context.tempoBpm !== undefined && context.tempoBpm > 0 ? { bpm: context.tempoBpm, note: null } : null;
+  const contextMetre = context.metre ?? null;
   return {
-    tempo:
-      tempo ??
-      beside.find((part) => part.tempo)?.tempo ??
-      (context.tempoBpm !== undefined && context.tempoBpm > 0 ? { bpm: context.tempoBpm, note: null } : null),
-    metre: metre ?? beside.find((part) => part.metre)?.metre ?? context.metre ?? null,
+    tempo: tempo ?? beside.find((part) => part.tempo)?.tempo ?? contextTempo,
+    metre: metre ?? beside.find((part) => part.metre)?.metre ?? contextMetre,
+    setMetre: metre ?? contextMetre,
   };
 }
 
-function countedParts(content: ChipContent): Counting[] {
+function countedParts(content: ChipContent): { tempo: Tempo | null; metre: Metre | null }[] {
   const parts: (Length | Moment)[] = [];
   if (content.kind === 'length') parts.push(content.length);
   if (content.kind === 'length-range') parts.push(content.from, content.to);
@@ -165,9 +168,11 @@ function countedParts(content: ChipContent): Counting[] {
 }
 
 /** The content with tempo and metre filled in where it counts by them and names none itself. */
-function withCounting(content: ChipContent, counting: Counting): ChipContent {
+function withCounting(content: ChipContent, { tempo, metre, setMetre }: Counting): ChipContent {
   const fill = <T extends Length | Moment>(part: T): T =>
-    'tempo' in part ? { ...part, tempo: part.tempo ?? counting.tempo, metre: part.metre ?? counting.metre } : part;
+    'tempo' in part
+      ? { ...part, tempo: part.tempo ?? tempo, metre: part.metre ?? (part.tempo ? setMetre : metre) }
+      : part;
   if (content.kind === 'length') return { ...content, length: fill(content.length) };
   if (content.kind === 'length-range') return { ...content, from: fill(content.from), to: fill(content.to) };
   if (content.kind === 'accent') return { ...content, at: fill(content.at) };

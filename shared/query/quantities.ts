@@ -157,7 +157,7 @@ const NOTE_VALUE = `(dotted )?(${Object.keys(NOTE_UNITS).join('|')})(?: notes?)?
 const TEMPO_FIGURE = '(\\d{1,3}(?:[.,]\\d{1,3})?)';
 /** "at 84", "84 bpm", "tempo 84 bpm"; one of the two marks must be there. */
 const BPM = '(?:bpm|beats (?:a|per) minute)';
-const TEMPO_AT = wordPattern(`(?:at tempo|at|tempo(?: of)?:?) ?${TEMPO_FIGURE}(?: ?${BPM})?`);
+const TEMPO_AT = wordPattern(`(?:at tempo|at|@|tempo(?: of)?:?) ?${TEMPO_FIGURE}(?: ?${BPM})?`);
 const TEMPO_BPM = wordPattern(`${TEMPO_FIGURE} ?${BPM}`);
 /** "quarter = 84", "at dotted quarter 60". */
 const TEMPO_NOTE = wordPattern(`(?:(?:at|tempo) )?${NOTE_VALUE} ?(?:=| ) ?${TEMPO_FIGURE}(?: ?bpm)?`);

@@ -95,13 +95,19 @@ function alsoAt({ chips }: Query, { alsoAtSemitones = [] }: RankOptions): readon
 /** Chips of one kind that name alternatives: "hits and swells" asks for either. */
 const ALTERNATIVES: ReadonlySet<Chip['kind']> = new Set(['gesture', 'session', 'format', 'pitch', 'rights', 'owner']);
 
+/** "2 s or 4 s" asks for either, "over 2 s, under 4 s" for both. */
+function namesAlternative(chip: Chip): boolean {
+  if (chip.negated) return false;
+  return ALTERNATIVES.has(chip.kind) || (chip.kind === 'length' && (chip.fit === 'exact' || chip.fit === 'about'));
+}
+
 function criteriaOf({ chips }: Query, scene: Scene): Criterion[] {
   const goal = timeGoal(chips);
   const groups = new Map<Chip['kind'] | Chip, Criterion[]>();
   for (const chip of chips) {
     const criterion = criterionOf(chip, goal, scene);
     if (!criterion) continue;
-    const group = ALTERNATIVES.has(chip.kind) && !chip.negated ? chip.kind : chip;
+    const group = namesAlternative(chip) ? chip.kind : chip;
     groups.set(group, [...(groups.get(group) ?? []), chip.negated ? leavingOut(criterion) : criterion]);
   }
   const criteria = [...groups.values()].map(eitherOf);

@@ -8,14 +8,16 @@ const PARTS = [
   ...'2 bars at 84|3.5 s|800ms|under|over 10s|2-4s|about|1:30|3 beats|of 7/8|in 6/8|at dotted quarter = 60|♩ = 72'.split(
     '|',
   ),
-  ...'accent at end|accent|at 1.5s|on beat 3|on bar 2 beat 3|on the next downbeat|at 60 %|late accent'.split('|'),
+  ...'accent at end|accent|at 1.5s|on beat 3|on bar 2 beat 3|on the next downbeat|at 60 %|late accent|third beat|of bar 3|landing on|run-up|to the accent|or'.split(
+    '|',
+  ),
   ...'hit|swells|risers|drone|pulsing|dark|brighter|sharp attack|no pitch|wide|mono|C2|F#3|Bb1|note a|around 110 Hz'.split(
     '|',
   ),
   ...'in Boathouse|session "old mill"|tagged metal|untagged|rights cleared|rights missing|owner anna|used|fresh'.split(
     '|',
   ),
-  ...'wav|ogg vorbis|not|without|no|a|the|and|"quoted words"|“|”|"|-12 st|two octaves down|half speed|up 5 st'.split(
+  ...'wav|ogg vorbis|not|without|no|a|the|and|"quoted words"|“|”|"|-12 st|two octaves down|half speed|up 5 st|down two octaves|max|@ 84|F sharp 3'.split(
     '|',
   ),
   ...'metal|MetalSwipe_017-03.wav|Größe|ﬁ|½|…|😀|İstanbul|2.5|0|-1|999999|1e9|..|,,|;|(|)|/|:|#|♭|\u0301|\u200b|\u00a0'.split(

@@ -59,6 +59,7 @@ describe('lengths', () => {
     expect(understood('under 2s')).toEqual(['length: under 2 s']);
     expect(understood('shorter than 2 s')).toEqual(['length: under 2 s']);
     expect(understood('2 s or less')).toEqual(['length: under 2 s']);
+    expect(understood('max 2 s')).toEqual(['length: under 2 s']);
     expect(understood('over 10s')).toEqual(['length: over 10 s']);
     expect(understood('about 3s')).toEqual(['length: about 3 s']);
     for (const text of ['2-4s', '2s-4s', '2 to 4 s', 'between 2 and 4 seconds', 'from 2 s to 4 s']) {
@@ -81,6 +82,12 @@ describe('lengths', () => {
     expect(seconds('2 bars', { tempoBpm: 60, metre: { beats: 3, unit: 4 } })).toBe(6);
     const [bars] = parseQuery('2 bars, dark, at 84', { tempoBpm: 60 }).chips;
     expect(bars.label).toBe('2 bars at 84');
+    // A length that names its tempo does not take the metre of its neighbour, one that names neither takes both.
+    expect(parseQuery('2 bars at 84 or 3 beats at 7/8').chips.map(({ label }) => label)).toEqual([
+      '2 bars at 84',
+      '3 beats of 7/8 at 84',
+    ]);
+    expect(parseQuery('2 bars of 7/8 at 84, accent on beat 3').chips[1].label).toBe('accent on beat 3 of 7/8 at 84');
     expect(parseQuery('3 beats at 7/8', { tempoBpm: 60 }).chips[0].detail).toBe(
       '1.5 s, quarter = 60, a beat is one eighth',
     );
@@ -110,6 +117,11 @@ describe('tempo, metre, accents', () => {
     ['accent on bar 3', 'accent on bar 3'],
     ['accent on bar 3 beat 2.5', 'accent on bar 3 beat 2.5'],
     ['accent after 2 bars', 'accent on bar 3'],
+    ['accent on the third beat of bar 2', 'accent on bar 2 beat 3'],
+    ['accent on the 2nd bar', 'accent on bar 2'],
+    ['accent on the downbeat of bar 3', 'accent on bar 3'],
+    ['landing on the downbeat', 'accent on downbeat'],
+    ['run-up', 'accent at end'],
   ])('"%s" is "%s"', (text, label) => {
     expect(only(text).label).toBe(label);
   });
@@ -133,6 +145,7 @@ describe('sound and notes', () => {
     ['A flat', 'pitch: note G# | in any octave'],
     ['an octave down', 'varispeed: at -12 st | slower, longer and lower'],
     ['at -24 st', 'varispeed: at -24 st | slower, longer and lower'],
+    ['down two octaves', 'varispeed: at -24 st | slower, longer and lower'],
     ['half speed', 'varispeed: at -12 st | slower, longer and lower'],
     ['hits', 'gesture: hit'],
     ['Swells', 'gesture: swell'],
