@@ -8,7 +8,6 @@
 import { existsSync } from 'node:fs';
 import { readFile, realpath, stat } from 'node:fs/promises';
 import { basename, dirname, join, relative } from 'node:path';
-import { tokenise } from '../shared/query/tokens.ts';
 import { exportWordIndex } from '../shared/query/word-file.ts';
 import { buildWordIndex } from '../shared/query/words.ts';
 import type { BuildReport } from '../shared/report.ts';
@@ -226,7 +225,8 @@ async function publish(
         sounds.map((sound) => ({
           position: { x: sound.mapX, y: sound.mapY },
           tags: sound.tags,
-          words: tokenise(sound.name),
+          name: sound.name,
+          session: sound.session,
         })),
       ),
       vectorCentre: centre,

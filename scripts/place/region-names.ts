@@ -3,16 +3,18 @@
  *
  * Regions are found by k-means on the positions (Lloyd's algorithm, started at far-apart points). A word scores by how
  * much more often it stands in the region than elsewhere, weighed by how much of the region it covers; tags count
- * twice, because a person chose them.
+ * twice, because a person chose them. Words of the session's name, numbering and small words say nothing about a sound.
  */
+
+import { tokenise } from '../../shared/query/tokens.ts';
 import type { MapPlace } from '../../shared/shelf.ts';
 import type { Position } from './layout.ts';
 
 export interface NamedSound {
   position: Position;
   tags: readonly string[];
-  /** Words of the sound's name. */
-  words: readonly string[];
+  name: string;
+  session: string;
 }
 
 /** About this many sounds stand behind one name, within the bounds below. */
@@ -46,9 +48,18 @@ export function namePlaces(sounds: readonly NamedSound[]): MapPlace[] {
   return places;
 }
 
-function termsOf({ tags, words }: NamedSound): Map<string, number> {
+const EMPTY_WORDS = new Set(
+  'the and with without into onto from for one two three four five six take takes bar bars beat beats rec audio track copy new recording loop'.split(
+    ' ',
+  ),
+);
+
+function termsOf({ tags, name, session }: NamedSound): Map<string, number> {
   const terms = new Map<string, number>();
-  for (const word of words) if (word.length > 2 && !/\d/.test(word)) terms.set(word.toLowerCase(), 1);
+  const ofSession = new Set(tokenise(session));
+  for (const word of tokenise(name)) {
+    if (word.length > 2 && !/\d/.test(word) && !EMPTY_WORDS.has(word) && !ofSession.has(word)) terms.set(word, 1);
+  }
   for (const tag of tags) terms.set(tag.toLowerCase(), TAG_WEIGHT);
   return terms;
 }
