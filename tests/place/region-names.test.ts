@@ -9,7 +9,8 @@ test('a region is named by the words that set it apart, not by those found every
     Array.from({ length: 20 }, () => ({
       position: around(x, y),
       tags: [...tags, 'recorded'],
-      words: [...words, 'the'],
+      name: `${words.join(' ')}, the take 4`,
+      session: 'Quay',
     }));
   const places = namePlaces([
     ...group(-1, -1, ['metal'], ['swipe']),
