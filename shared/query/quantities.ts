@@ -9,7 +9,16 @@ export interface Found<T> {
   end: number;
 }
 
-export const MAXIMUM_SECONDS = 86_400;
+/** The value of the first pattern that matches. */
+export function firstOf<T>(reader: Reader, at: number, patterns: readonly (readonly [T, RegExp])[]): Found<T> | null {
+  for (const [value, pattern] of patterns) {
+    const found = reader.match(at, pattern);
+    if (found) return { value, end: found.end };
+  }
+  return null;
+}
+
+const MAXIMUM_SECONDS = 86_400;
 const MINIMUM_SECONDS = 0.001;
 const MAXIMUM_BEATS = 9999;
 const MINIMUM_BPM = 10;
