@@ -391,4 +391,31 @@ describe('every list', () => {
         expect(within).toContain(sound);
     }
   });
+
+  test('of lengths and accents holds exactly those within reach, by how far they miss', () => {
+    // 2 bars at 90 are 8 * 60 / 90 s; a fifth of that is the reach.
+    const wanted = (8 * 60) / 90;
+    const nearest = (...lengths: (number | null)[]) =>
+      Math.min(...lengths.map((length) => (length === null ? Number.POSITIVE_INFINITY : Math.abs(length - wanted))));
+    const missOf: Record<string, (sound: Sound) => number> = {
+      '2 bars at 90': ({ durationSeconds, activeSeconds }) => nearest(durationSeconds, activeSeconds),
+      // No invented sound has a silent head, so nothing is trimmed.
+      '2 bars at 90, accent at end': ({ climaxSeconds }) => nearest(climaxSeconds),
+    };
+    for (const [question, miss] of Object.entries(missOf)) {
+      const { order } = rankSounds(shelf, index, parseQuery(question));
+      const expected = sounds.map((_, at) => at).filter((at) => miss(sounds[at]) <= wanted / 5);
+      expect([...order].sort((a, b) => a - b)).toEqual(expected);
+      const misses = [...order].map((at) => miss(sounds[at]));
+      for (let at = 1; at < misses.length; at++) expect(misses[at]).toBeGreaterThan(misses[at - 1] - 1e-5);
+      expect(expected.length).toBeGreaterThan(5);
+    }
+  });
+
+  test('of what is asked and of what is not asked share the archive out between them', () => {
+    for (const asked of ['struck', 'hits', 'in Boathouse', 'tagged oar', 'under 3 s', 'pitched', 'rights missing']) {
+      const all = [asked, `not ${asked}`].flatMap((text) => [...rankSounds(shelf, index, parseQuery(text)).order]);
+      expect([asked, all.sort((a, b) => a - b)]).toEqual([asked, sounds.map((_, at) => at)]);
+    }
+  });
 });
