@@ -1,89 +1,144 @@
 /**
- * What may be wrong with a recording. Each fault is a suspicion with its reason in words; intended textures (a gated
- * loop, a hard-panned sound) should rarely meet one, so the bounds lean towards silence.
+ * What may be wrong with a recording. Each fault is a suspicion with its reason in words. Intended textures (a gated
+ * loop, a hard-panned sound, a held synthesiser) should rarely meet one, so every bound leans towards saying nothing.
+ * The bounds are common practice, no published rule.
  */
-import type { Decibels, FaultDetail, FaultKind, Gesture, Seconds } from '../sound.ts';
+import type { Decibels, FaultDetail, FaultKind, Seconds, Severity } from '../sound.ts';
+import type { Hum } from './hum.ts';
 import type { Levels } from './levels.ts';
 import type { Loudness } from './loudness.ts';
 import type { Movement } from './movement.ts';
-import type { SignalFlaws } from './signal-watch.ts';
+import type { Dropout, SignalFlaws } from './signal-watch.ts';
 import type { Stereo } from './stereo.ts';
 
 export interface FaultEvidence {
   durationSeconds: Seconds;
-  channels: number;
+  /** null for lossy codecs. */
+  bitDepth: number | null;
   levels: Levels;
   loudness: Loudness;
-  movement: Pick<Movement, 'noiseFloorDbfs' | 'activeStartSeconds' | 'activeSeconds'> & { gesture: Gesture | null };
+  movement: Pick<Movement, 'noiseFloorDbfs' | 'activeStartSeconds' | 'gesture'>;
   stereo: Stereo;
   flaws: SignalFlaws;
+  hum: Hum | null;
+  /** Level of the last 3 ms, and of the loudest 20 ms, dBFS. */
+  endDbfs: Decibels;
+  loudestDbfs: Decibels;
 }
 
-const LOW_LEVEL_DBFS: Decibels = -40;
-const HIGH_NOISE_DBFS: Decibels = -55;
-const LEAST_SIGNAL_TO_NOISE_DB = 35;
-const DC_SHARE = 0.005;
-const DEAD_CHANNEL_DB: Decibels = -70;
+const MANY_CLIPPED_SAMPLES = 30;
+const LEAST_OFFSET = 0.005;
+const DEAD_BELOW_OTHERS_DB: Decibels = 70;
+const ALIKE_SHARE = 1e-9;
+/** Lossy codecs leave a little difference between two equal channels. */
+const ALIKE_SHARE_LOSSY = 1e-6;
+const INVERTED_CORRELATION = -0.95;
+const LOW_PEAK_DBFS: Decibels = -36;
+const HIGH_FLOOR_DBFS: Decibels = -55;
+const LEAST_SOUND_OVER_FLOOR_DB: Decibels = 35;
+const CUT_OFF_DBFS: Decibels = -50;
+const CUT_OFF_BELOW_LOUDEST_DB: Decibels = 30;
+const CLEARLY_CUT_OFF_DB: Decibels = 20;
+const CUT_OFF_ABOVE_FLOOR_DB: Decibels = 12;
 
 export function findFaults(evidence: FaultEvidence): FaultDetail[] {
-  const { levels, stereo, flaws, loudness, movement } = evidence;
-  if (levels.samplePeakDbfs === null || movement.activeStartSeconds === null) {
-    return [fault('silent', 'serious', null, 'Nothing is heard in this sound.')];
+  if (evidence.levels.samplePeakDbfs === null || evidence.movement.activeStartSeconds === null) {
+    return [{ kind: 'silent', severity: 'serious', seconds: null, message: 'Nothing is heard in this sound.' }];
   }
-  const found: FaultDetail[] = [];
-  if (levels.clippedSamples > 0) {
-    const many = levels.clippedSamples >= 30;
-    found.push(fault('clipping', many ? 'serious' : 'warning', levels.firstClipSeconds, clippingSentence(levels)));
-  }
-  if (Math.abs(flaws.steadyOffset) >= DC_SHARE) {
-    const percent = (100 * flaws.steadyOffset).toFixed(1);
-    found.push(fault('dc-offset', 'warning', null, `The wave stands off centre by ${percent} % of full scale.`));
-  }
-  for (const dropout of flaws.dropouts.slice(0, 1)) {
-    const more = flaws.dropouts.length > 1 ? ` and ${flaws.dropouts.length - 1} more` : '';
-    found.push(
-      fault('dropout', 'serious', dropout.seconds, `${dropout.what} at ${dropout.seconds.toFixed(2)} s${more}.`),
-    );
-  }
-  for (const channel of flaws.channelPeaksDbfs.keys()) {
-    const others = Math.max(...flaws.channelPeaksDbfs.filter((_, other) => other !== channel));
-    if (evidence.channels < 2 || flaws.channelPeaksDbfs[channel] > others + DEAD_CHANNEL_DB) continue;
-    found.push(fault('dead-channel', 'note', null, `Channel ${channel + 1} is silent.`));
-    break;
-  }
-  if (stereo.differenceShare !== null && stereo.differenceShare < 1e-9) {
-    found.push(fault('mono-as-stereo', 'note', null, 'Both channels are the same: the sound is mono.'));
-  }
-  if (stereo.correlation !== null && stereo.correlation < -0.9) {
-    found.push(
-      fault('inverted-channel', 'serious', null, 'One channel is the other turned over: in mono they cancel.'),
-    );
-  }
-  if (levels.samplePeakDbfs < LOW_LEVEL_DBFS) {
-    found.push(fault('low-level', 'warning', null, `The peak reaches only ${levels.samplePeakDbfs.toFixed(0)} dBFS.`));
-  }
-  const floor = movement.noiseFloorDbfs;
-  const loudest = loudness.momentaryMaxLufs;
-  if (floor !== null && loudest !== null && floor > HIGH_NOISE_DBFS && loudest - floor < LEAST_SIGNAL_TO_NOISE_DB) {
-    found.push(fault('high-noise-floor', 'warning', null, `The background noise lies at ${floor.toFixed(0)} dBFS.`));
-  }
-  return found;
+  return [clipping, offset, dropout, hum, channels, level, noise, tail].flatMap((look) => look(evidence) ?? []);
 }
 
+/** The kinds among them, each once. */
 export function faultKinds(details: readonly FaultDetail[]): FaultKind[] {
   return [...new Set(details.map((detail) => detail.kind))];
 }
 
-function fault(
-  kind: FaultKind,
-  severity: FaultDetail['severity'],
-  seconds: Seconds | null,
-  message: string,
-): FaultDetail {
-  return { kind, severity, seconds, message };
+function clipping({ levels }: FaultEvidence): FaultDetail | null {
+  const { clippedSamples, firstClipSeconds } = levels;
+  if (clippedSamples === 0) return null;
+  const severity: Severity = clippedSamples >= MANY_CLIPPED_SAMPLES ? 'serious' : 'warning';
+  const peaks = `${clippedSamples} samples are cut off flat at the top`;
+  return { kind: 'clipping', severity, seconds: firstClipSeconds, message: `${peaks}, ${at(firstClipSeconds ?? 0)}.` };
 }
 
-function clippingSentence(levels: Levels): string {
-  const at = levels.firstClipSeconds === null ? '' : `, first at ${levels.firstClipSeconds.toFixed(2)} s`;
-  return `${levels.clippedSamples} samples are cut flat at the top${at}.`;
+function offset({ flaws }: FaultEvidence): FaultDetail | null {
+  const { steadyOffset } = flaws;
+  if (Math.abs(steadyOffset) < LEAST_OFFSET) return null;
+  const percent = (100 * steadyOffset).toFixed(1);
+  const message = `The wave stands ${percent} % of full scale off centre: cuts will click and headroom is lost.`;
+  return { kind: 'dc-offset', severity: 'warning', seconds: null, message };
+}
+
+function dropout({ flaws }: FaultEvidence): FaultDetail | null {
+  const first: Dropout | undefined = flaws.dropouts[0];
+  if (first === undefined) return null;
+  const length = `${(1000 * first.lengthSeconds).toFixed(1)} ms`;
+  const what = first.kind === 'hole' ? `The sound is missing for ${length}` : `A block of ${length} is played twice`;
+  const others = flaws.dropouts.length - 1;
+  const more = others === 0 ? '' : others === 1 ? ', and once more' : `, and ${others} times more`;
+  return {
+    kind: 'dropout',
+    severity: 'serious',
+    seconds: first.seconds,
+    message: `${what} ${at(first.seconds)}${more}.`,
+  };
+}
+
+function hum({ hum: found, loudestDbfs }: FaultEvidence): FaultDetail | null {
+  if (found === null) return null;
+  const severity: Severity = found.levelDbfs > loudestDbfs - 40 ? 'warning' : 'note';
+  const message = `Mains hum at ${found.mainsHz} Hz and its multiples, ${found.levelDbfs.toFixed(0)} dBFS.`;
+  return { kind: 'hum', severity, seconds: null, message };
+}
+
+function channels({ flaws, stereo, bitDepth }: FaultEvidence): FaultDetail | null {
+  const peaks = flaws.channelPeaksDbfs;
+  const loudest = Math.max(...peaks);
+  const dead = peaks.findIndex((peak) => peak < loudest - DEAD_BELOW_OTHERS_DB);
+  if (dead >= 0) {
+    const message = `Channel ${dead + 1} of ${peaks.length} is silent.`;
+    return { kind: 'dead-channel', severity: 'note', seconds: null, message };
+  }
+  if (peaks.length !== 2) return null;
+  const alike = bitDepth === null ? ALIKE_SHARE_LOSSY : ALIKE_SHARE;
+  if (stereo.differenceShare !== null && stereo.differenceShare < alike) {
+    const message = 'Both channels are the same: this is mono in a stereo file.';
+    return { kind: 'mono-as-stereo', severity: 'note', seconds: null, message };
+  }
+  if (stereo.correlation !== null && stereo.correlation < INVERTED_CORRELATION) {
+    const message = 'One channel is the other upside down: played in mono they cancel.';
+    return { kind: 'inverted-channel', severity: 'serious', seconds: null, message };
+  }
+  return null;
+}
+
+function level({ levels }: FaultEvidence): FaultDetail | null {
+  const peak = levels.samplePeakDbfs;
+  if (peak === null || peak >= LOW_PEAK_DBFS) return null;
+  const message = `Recorded very low: the highest peak is ${peak.toFixed(0)} dBFS.`;
+  return { kind: 'low-level', severity: 'warning', seconds: null, message };
+}
+
+function noise({ movement, loudestDbfs }: FaultEvidence): FaultDetail | null {
+  const floor = movement.noiseFloorDbfs;
+  if (floor === null || floor < HIGH_FLOOR_DBFS || loudestDbfs - floor > LEAST_SOUND_OVER_FLOOR_DB) return null;
+  const above = (loudestDbfs - floor).toFixed(0);
+  const message = `The background lies at ${floor.toFixed(0)} dBFS; the sound rises only ${above} dB above it.`;
+  return { kind: 'high-noise-floor', severity: 'warning', seconds: null, message };
+}
+
+/** Only sounds that die away can be cut off: a riser, a loop or a drone may stop at full strength on purpose. */
+function tail({ movement, endDbfs, loudestDbfs, durationSeconds }: FaultEvidence): FaultDetail | null {
+  const { gesture, noiseFloorDbfs } = movement;
+  const diesAway = gesture === 'hit' || gesture === 'swell' || gesture === 'fade';
+  const limit = Math.max(CUT_OFF_DBFS, loudestDbfs - CUT_OFF_BELOW_LOUDEST_DB);
+  if (!diesAway || endDbfs < limit || endDbfs < (noiseFloorDbfs ?? -200) + CUT_OFF_ABOVE_FLOOR_DB) return null;
+  const below = loudestDbfs - endDbfs;
+  const message = `The sound is cut off before it has died away: it ends ${below.toFixed(0)} dB below its loudest.`;
+  const severity: Severity = below < CLEARLY_CUT_OFF_DB ? 'warning' : 'note';
+  return { kind: 'truncated-tail', severity, seconds: durationSeconds, message };
+}
+
+function at(seconds: Seconds): string {
+  return `at ${seconds.toFixed(2)} s`;
 }

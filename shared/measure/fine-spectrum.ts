@@ -8,6 +8,7 @@ import type { ActivePart } from './active-part.ts';
 import { fourierOf, hann } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { NumberList, PreciseList } from './growable.ts';
+import { type Hum, HumWatch } from './hum.ts';
 import { bestRow, MOST_PARTIALS, PartialFinder, powerOnHarmonics } from './partials.ts';
 import { profileOf, semitoneBands } from './profile.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
@@ -20,6 +21,8 @@ export interface FineSpectrum {
   inharmonic: boolean | null;
   /** See roughness.ts. */
   roughness: number | null;
+  /** See hum.ts. */
+  hum: Hum | null;
 }
 
 export const FINE_FRAME = 16_384;
@@ -46,6 +49,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   readonly #partials = new NumberList();
   readonly #tonalShare = new NumberList();
   readonly #rowShare = new NumberList();
+  readonly #hum = new HumWatch(FINE_FRAME, ANALYSIS_RATE_HZ);
   readonly #roughness = new RoughnessMeter(FINE_FRAME, ANALYSIS_RATE_HZ, (2 * FINE_HOP) / ANALYSIS_RATE_HZ);
 
   analyse(channels: readonly Float32Array[], offset: number): void {
@@ -66,6 +70,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
     this.#energy.push(energy);
     this.#bands.compute(power, this.#frameBands);
     for (const value of this.#frameBands) this.#profiles.push(value);
+    this.#hum.push(power, energy);
     this.#describePartials(power, energy);
   }
 
@@ -102,7 +107,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   finish(active: ActivePart | null): FineSpectrum {
     const energy = this.#energy.values;
     const [from, to] = activeFrames(energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active);
-    if (active === null) return { profile: null, inharmonic: null, roughness: null };
+    if (active === null) return { profile: null, inharmonic: null, roughness: null, hum: null };
     const bands = new Float64Array(PROFILE_BANDS);
     const profiles = this.#profiles.values;
     let total = 0;
@@ -120,6 +125,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
       profile: profileOf(bands),
       inharmonic: hasPartials ? inRow / tonal < LEAST_ROW_SHARE : null,
       roughness: this.#roughness.finish(active),
+      hum: this.#hum.finish(),
     };
   }
 }

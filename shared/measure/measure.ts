@@ -7,9 +7,9 @@
  * Levels, loudness, true peak, envelope, stereo and faults are read at the sound's own rate; all that looks at the
  * spectrum at 48 kHz, so that it does not depend on the rate. Runs alike in Node and in a browser.
  */
-import type { Measurements, Waveform } from '../sound.ts';
+import type { Decibels, Measurements, Waveform } from '../sound.ts';
 import { activePart } from './active-part.ts';
-import { EnvelopeFollower } from './envelope.ts';
+import { type Envelope, EnvelopeFollower } from './envelope.ts';
 import { faultKinds, findFaults } from './faults.ts';
 import { FineSpectrumAnalysis } from './fine-spectrum.ts';
 import { FrameFeeder } from './frames.ts';
@@ -18,11 +18,15 @@ import { LoudnessMeter } from './loudness.ts';
 import { measureMovement } from './movement.ts';
 import { PitchAnalysis } from './pitch.ts';
 import { Resampler } from './resample.ts';
+import { decibels, powerOf, RunningMean } from './running.ts';
 import { SignalWatch } from './signal-watch.ts';
 import { SpectrumAnalysis } from './spectrum.ts';
 import { StereoMeter } from './stereo.ts';
 import { TruePeakMeter } from './true-peak.ts';
 import { WaveformDrawing } from './waveform.ts';
+
+const END_SECONDS = 0.003;
+const LOUDEST_SECONDS = 0.02;
 
 export interface MeasureInput {
   sampleRateHz: number;
@@ -94,22 +98,24 @@ export class SoundMeasurer {
     this.#feeder.finish();
     const { sampleRateHz, channels, bitDepth } = this.#input;
     const durationSeconds = this.#frames / sampleRateHz;
-    const movement = measureMovement(this.#envelope.finish(), durationSeconds);
+    const envelope = this.#envelope.finish();
+    const movement = measureMovement(envelope, durationSeconds);
     const active = activePart(movement.activeStartSeconds, movement.activeSeconds);
-    const levels = this.#levels.finish();
+    const { firstClipSeconds, ...levels } = this.#levels.finish();
     const loudness = this.#loudness.finish();
     const { differenceShare, ...stereo } = this.#stereo.finish();
-    const fine = this.#fine.finish(active);
+    const { hum, ...fine } = this.#fine.finish(active);
     const faultDetails = findFaults({
       durationSeconds,
-      channels,
-      levels,
+      bitDepth,
+      levels: { ...levels, firstClipSeconds },
       loudness,
       movement,
       stereo: { ...stereo, differenceShare },
       flaws: this.#watch.finish(),
+      hum,
+      ...edgeLevels(envelope),
     });
-    const { firstClipSeconds: _, ...levelFields } = levels;
     return {
       measurements: {
         durationSeconds,
@@ -117,7 +123,7 @@ export class SoundMeasurer {
         channels,
         bitDepth,
         ...loudness,
-        ...levelFields,
+        ...levels,
         truePeakDbtp: this.#truePeak.finish(),
         ...movement,
         ...this.#spectrum.finish(active),
@@ -133,6 +139,16 @@ export class SoundMeasurer {
       waveform: this.#drawing.finish(),
     };
   }
+}
+
+function edgeLevels({ levelDb, hopSeconds }: Envelope): { endDbfs: Decibels; loudestDbfs: Decibels } {
+  const running = new RunningMean(levelDb.map(powerOf));
+  const end = Math.max(1, Math.round(END_SECONDS / hopSeconds));
+  const width = Math.min(running.length, Math.max(1, Math.round(LOUDEST_SECONDS / hopSeconds)));
+  let loudest = 0;
+  for (let step = 0; step + width <= running.length; step++)
+    loudest = Math.max(loudest, running.mean(step, step + width));
+  return { endDbfs: decibels(running.mean(running.length - end, running.length)), loudestDbfs: decibels(loudest) };
 }
 
 /** Measures a sound that is whole in memory. */

@@ -1,5 +1,5 @@
 /**
- * Watches the samples for breaks as they stream past: holes of digital silence inside sound, blocks played twice,
+ * Watches the samples for breaks as they stream past: holes of digital silence inside sound, blocks played twice, and
  * a constant offset that stays.
  */
 import type { Decibels, Seconds } from '../sound.ts';
@@ -7,85 +7,252 @@ import { NumberList } from './growable.ts';
 
 export interface Dropout {
   seconds: Seconds;
-  what: string;
+  kind: 'hole' | 'repeat';
+  lengthSeconds: Seconds;
 }
 
 export interface SignalFlaws {
+  /** In order of time; empty where they are so many that they must be meant (see MOST_DROPOUTS). */
   dropouts: Dropout[];
-  /** Median over 50 ms stretches of the channel's mean, of the channel where it is farthest from zero. */
+  /**
+   * How far three quarters of all 20 ms stretches have their mean from zero, on the same side; of the channel where
+   * that is farthest, full scale = 1. 0 where the means scatter about zero, and below LEAST_STRETCHES stretches.
+   */
   steadyOffset: number;
-  /** Peak of every channel, dBFS; -Infinity is never given, silence reads -200. */
+  /** Peak of every channel, dBFS; silence reads -200. */
   channelPeaksDbfs: Decibels[];
 }
 
-const STRETCH_SECONDS = 0.05;
+const STRETCH_SECONDS = 0.02;
+const LEAST_STRETCHES = 5;
+/** More dropouts than this are a gated or pulsing texture, not an accident. */
+const MOST_DROPOUTS = 20;
 
 export class SignalWatch {
   readonly #sampleRateHz: number;
-  readonly #stretchFrames: number;
-  readonly #means: NumberList[];
-  readonly #openSums: Float64Array;
-  readonly #peaks: Float64Array;
-  #inStretch = 0;
+  readonly #offsets: OffsetWatch[];
+  readonly #holes: HoleWatch[];
+  readonly #repeats: RepeatWatch;
 
   constructor(sampleRateHz: number, channels: number) {
     this.#sampleRateHz = sampleRateHz;
-    this.#stretchFrames = Math.max(1, Math.round(STRETCH_SECONDS * sampleRateHz));
-    this.#means = Array.from({ length: channels }, () => new NumberList());
-    this.#openSums = new Float64Array(channels);
-    this.#peaks = new Float64Array(channels);
+    this.#offsets = Array.from({ length: channels }, () => new OffsetWatch(sampleRateHz));
+    this.#holes = Array.from({ length: channels }, () => new HoleWatch(sampleRateHz));
+    this.#repeats = new RepeatWatch();
   }
 
   push(block: readonly Float32Array[]): void {
-    const frames = block[0]?.length ?? 0;
-    for (let from = 0; from < frames; ) {
-      const to = Math.min(frames, from + this.#stretchFrames - this.#inStretch);
-      for (let channel = 0; channel < block.length; channel++) {
-        const samples = block[channel];
-        let sum = 0;
-        let peak = this.#peaks[channel];
-        for (let frame = from; frame < to; frame++) {
-          sum += samples[frame];
-          const size = Math.abs(samples[frame]);
-          if (size > peak) peak = size;
-        }
-        this.#openSums[channel] += sum;
-        this.#peaks[channel] = peak;
-      }
-      this.#inStretch += to - from;
-      from = to;
-      if (this.#inStretch === this.#stretchFrames) this.#closeStretch();
-    }
-  }
-
-  #closeStretch(): void {
-    this.#means.forEach((means, channel) => {
-      means.push(this.#openSums[channel] / this.#inStretch);
+    this.#offsets.forEach((watch, channel) => {
+      watch.push(block[channel]);
     });
-    this.#openSums.fill(0);
-    this.#inStretch = 0;
+    this.#holes.forEach((watch, channel) => {
+      watch.push(block[channel]);
+    });
+    if (block.length > 0) this.#repeats.push(block[0]);
   }
 
   finish(): SignalFlaws {
-    if (this.#inStretch > 0) this.#closeStretch();
-    const offsets = this.#means.map((means) => median(means.values));
+    const found = [...this.#holes.flatMap((watch) => watch.finish()), ...this.#repeats.finish()];
+    const dropouts = found
+      .sort((a, b) => a.startFrame - b.startFrame)
+      // Both channels usually break together.
+      .filter((hole, index, all) => index === 0 || hole.startFrame > all[index - 1].startFrame + all[index - 1].frames)
+      .map(({ startFrame, frames, kind }) => ({
+        seconds: startFrame / this.#sampleRateHz,
+        lengthSeconds: frames / this.#sampleRateHz,
+        kind,
+      }));
+    const offsets = this.#offsets.map((watch) => watch.steadyOffset());
     return {
-      dropouts: [],
+      dropouts: dropouts.length > MOST_DROPOUTS ? [] : dropouts,
       steadyOffset: offsets.reduce(
         (farthest, offset) => (Math.abs(offset) > Math.abs(farthest) ? offset : farthest),
         0,
       ),
-      channelPeaksDbfs: Array.from(this.#peaks, (peak) => (peak > 0 ? 20 * Math.log10(peak) : -200)),
+      channelPeaksDbfs: this.#offsets.map(({ peak }) => (peak > 0 ? 20 * Math.log10(peak) : -200)),
     };
-  }
-
-  get sampleRateHz(): number {
-    return this.#sampleRateHz;
   }
 }
 
-function median(values: Float32Array): number {
-  if (values.length === 0) return 0;
-  const sorted = values.slice().sort();
-  return sorted[Math.floor(sorted.length / 2)];
+class OffsetWatch {
+  peak = 0;
+  readonly #stretchFrames: number;
+  readonly #means = new NumberList();
+  #sum = 0;
+  #inStretch = 0;
+
+  constructor(sampleRateHz: number) {
+    this.#stretchFrames = Math.max(1, Math.round(STRETCH_SECONDS * sampleRateHz));
+  }
+
+  push(samples: Float32Array): void {
+    for (let from = 0; from < samples.length; ) {
+      const to = Math.min(samples.length, from + this.#stretchFrames - this.#inStretch);
+      let sum = 0;
+      let peak = this.peak;
+      for (let frame = from; frame < to; frame++) {
+        const value = samples[frame];
+        sum += value;
+        if (value > peak) peak = value;
+        else if (-value > peak) peak = -value;
+      }
+      this.#sum += sum;
+      this.peak = peak;
+      this.#inStretch += to - from;
+      from = to;
+      if (this.#inStretch === this.#stretchFrames) this.#close();
+    }
+  }
+
+  #close(): void {
+    this.#means.push(this.#sum / this.#inStretch);
+    this.#sum = 0;
+    this.#inStretch = 0;
+  }
+
+  steadyOffset(): number {
+    const sorted = this.#means.values.slice().sort();
+    if (sorted.length < LEAST_STRETCHES) return 0;
+    const low = sorted[Math.floor(sorted.length / 4)];
+    const high = sorted[Math.floor((3 * sorted.length) / 4)];
+    return low > 0 ? low : high < 0 ? high : 0;
+  }
+}
+
+interface Break {
+  startFrame: number;
+  frames: number;
+  kind: Dropout['kind'];
+}
+
+const SHORTEST_HOLE_SECONDS = 0.0007;
+const LONGEST_HOLE_SECONDS = 0.1;
+/** How long the level before and after a hole is remembered. */
+const SURROUNDINGS_SECONDS = 0.003;
+/** Sound as quiet as this around a hole may well be silent by itself. */
+const QUIETEST_SURROUNDINGS = 0.003;
+/** A sound that ends by itself is near zero where it ends; a hole cuts in anywhere. */
+const ABRUPT_SHARE = 0.03;
+
+/** Runs of exact zeros with sound right before and right after them, cut off and taken up abruptly. */
+class HoleWatch {
+  readonly #shortest: number;
+  readonly #longest: number;
+  readonly #surroundings: number;
+  readonly #decay: number;
+  readonly #found: Break[] = [];
+  #frame = 0;
+  /** Recent peak, fading with SURROUNDINGS_SECONDS. */
+  #level = 0;
+  #last = 0;
+  #zeros = 0;
+  #levelBefore = 0;
+  #edgeBefore = 0;
+  /** A hole that waits for the level after it. */
+  #candidate: Break | null = null;
+  #edgeAfter = 0;
+  #checkAtFrame = Number.POSITIVE_INFINITY;
+
+  constructor(sampleRateHz: number) {
+    this.#shortest = Math.max(8, Math.round(SHORTEST_HOLE_SECONDS * sampleRateHz));
+    this.#longest = Math.round(LONGEST_HOLE_SECONDS * sampleRateHz);
+    this.#surroundings = Math.max(1, Math.round(SURROUNDINGS_SECONDS * sampleRateHz));
+    this.#decay = Math.exp(-1 / this.#surroundings);
+  }
+
+  push(samples: Float32Array): void {
+    for (let n = 0; n < samples.length; n++, this.#frame++) {
+      const value = samples[n];
+      if (value === 0) {
+        if (this.#zeros++ === 0) {
+          this.#levelBefore = this.#level;
+          this.#edgeBefore = Math.abs(this.#last);
+        }
+        this.#level *= this.#decay;
+      } else {
+        const size = Math.abs(value);
+        if (this.#zeros >= this.#shortest) this.#endHole(size);
+        this.#zeros = 0;
+        this.#level = size > this.#level * this.#decay ? size : this.#level * this.#decay;
+      }
+      this.#last = value;
+      if (this.#frame >= this.#checkAtFrame) this.#judge();
+    }
+  }
+
+  #endHole(size: number): void {
+    const abrupt = this.#edgeBefore >= ABRUPT_SHARE * this.#levelBefore;
+    if (this.#zeros <= this.#longest && this.#levelBefore >= QUIETEST_SURROUNDINGS && abrupt) {
+      this.#candidate = { startFrame: this.#frame - this.#zeros, frames: this.#zeros, kind: 'hole' };
+      this.#edgeAfter = size;
+      this.#checkAtFrame = this.#frame + this.#surroundings;
+    }
+    this.#level = 0;
+  }
+
+  #judge(): void {
+    const loud = this.#level >= QUIETEST_SURROUNDINGS && this.#level >= 0.1 * this.#levelBefore;
+    if (this.#candidate !== null && loud && this.#edgeAfter >= ABRUPT_SHARE * this.#level)
+      this.#found.push(this.#candidate);
+    this.#candidate = null;
+    this.#checkAtFrame = Number.POSITIVE_INFINITY;
+  }
+
+  finish(): Break[] {
+    return this.#found;
+  }
+}
+
+/** Sizes in which sound cards and drivers pass audio on. */
+const BUFFER_SIZES = [64, 128, 256, 512, 1024, 2048] as const;
+const LONGEST_BUFFER = 2048;
+
+/**
+ * Blocks equal to the one just before them, sample by sample. A wave whose period divides the block is equal for much
+ * longer than one block; a block played twice for just one.
+ */
+class RepeatWatch {
+  readonly #found: Break[] = [];
+  #buffer = new Float32Array(LONGEST_BUFFER);
+  readonly #equal = new Int32Array(BUFFER_SIZES.length);
+  /** Samples among the equal ones that differ from their neighbour: a held value is no audio. */
+  readonly #moving = new Int32Array(BUFFER_SIZES.length);
+  #frame = 0;
+
+  push(samples: Float32Array): void {
+    const length = LONGEST_BUFFER + samples.length;
+    if (this.#buffer.length < length) {
+      const larger = new Float32Array(length);
+      larger.set(this.#buffer.subarray(0, LONGEST_BUFFER));
+      this.#buffer = larger;
+    }
+    const buffer = this.#buffer;
+    buffer.set(samples, LONGEST_BUFFER);
+    BUFFER_SIZES.forEach((size, index) => {
+      let equal = this.#equal[index];
+      let moving = this.#moving[index];
+      for (let n = LONGEST_BUFFER; n < length; n++) {
+        if (buffer[n] === buffer[n - size]) {
+          equal++;
+          if (buffer[n] !== buffer[n - 1]) moving++;
+        } else {
+          if (equal >= size && equal < size + 8 && moving > size / 2) this.#report(n - LONGEST_BUFFER - equal, size);
+          equal = 0;
+          moving = 0;
+        }
+      }
+      this.#equal[index] = equal;
+      this.#moving[index] = moving;
+    });
+    buffer.copyWithin(0, length - LONGEST_BUFFER, length);
+    this.#frame += samples.length;
+  }
+
+  #report(frameInBlock: number, size: number): void {
+    this.#found.push({ startFrame: this.#frame + frameInBlock, frames: size, kind: 'repeat' });
+  }
+
+  finish(): Break[] {
+    return this.#found;
+  }
 }
