@@ -10,7 +10,7 @@ import { parseQuery } from '../../shared/query/parse.ts';
 import { rankSounds } from '../../shared/query/rank.ts';
 import { tokenise } from '../../shared/query/tokens.ts';
 import { exportWordIndex, importWordIndex } from '../../shared/query/word-file.ts';
-import { buildWordIndex, type WordIndex } from '../../shared/query/words.ts';
+import { buildWordIndex, WordIndex } from '../../shared/query/words.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import { Random } from '../measure/random.ts';
 import { inventSounds, shelfOf } from '../shared/invented-sounds.ts';
@@ -59,11 +59,8 @@ function inventShelf(): Shelf {
   return shelfOf(sounds);
 }
 
-/** A new index each time would be unfair; a remembered answer would be, too. So words are asked of a fresh copy. */
-function forgetful(index: WordIndex): () => WordIndex {
-  const Maker = index.constructor as new (data: WordIndex['data']) => WordIndex;
-  return () => new Maker(index.data);
-}
+/** Answers are remembered while typing on; a copy of the index has forgotten them. */
+const forgetful = (index: WordIndex): WordIndex => new WordIndex(index.data);
 
 const shelf = once(`${SOUNDS} invented sounds`, inventShelf);
 console.log(`\n${'once'.padEnd(64)} ${'ms'.padStart(9)}`);
@@ -91,10 +88,9 @@ once('first question about colour and accent (sorts and gathers)', () =>
 console.log(`\n${'words only, every answer'.padEnd(64)} ${'least ms'.padStart(9)} ${'mean ms'.padStart(9)}`);
 const ratios: string[] = [];
 for (const question of ['g', 'metal', 'metal swipe', 'metal swipe soft', 'vibrahpone']) {
-  const fresh = forgetful(index);
   const ours = time(
     `${question}: ours, nothing remembered`,
-    () => rankSounds(shelf, fresh(), parseQuery(question)).found,
+    () => rankSounds(shelf, forgetful(index), parseQuery(question)).found,
   );
   time(`${question}: ours, as while typing on`, () => rankSounds(shelf, index, parseQuery(question)).found);
   const words = tokenise(question);
@@ -132,7 +128,7 @@ for (const question of [
 const typed = 'metal swipe, 2 bars at 84, accent at end, dark';
 const keystrokes: number[] = [];
 for (let run = 0; run < 3; run++) {
-  const index = forgetful(built)();
+  const index = forgetful(built);
   for (let length = 1; length <= typed.length; length++) {
     const start = performance.now();
     const ranking = rankSounds(shelf, index, parseQuery(typed.slice(0, length)));

@@ -53,12 +53,11 @@ function fault(chip: Chip, text: string, context: ParseContext): string | null {
   if (!(start >= 0 && start < end && end <= text.length)) return `span ${start}..${end}`;
   if (chip.label.trim() === '') return 'no label';
   const written = chipToText(chip);
-  for (const reading of [parseQuery(written), parseQuery(written, context)]) {
-    if (reading.chips.length !== 1) return `"${written}" reads as ${reading.chips.length} chips`;
-    // In the same context a chip that lacks a tempo or metre takes it from there, as it did the first time.
-    if (reading.chips[0].kind !== chip.kind) return `"${written}" reads as a ${reading.chips[0].kind}`;
-  }
-  if (!sameChip(parseQuery(written).chips[0], chip)) return `"${written}" reads differently`;
+  const alone = parseQuery(written).chips;
+  if (alone.length !== 1 || !sameChip(alone[0], chip)) return `"${written}" reads differently`;
+  // In its context a chip that lacks a tempo or metre takes it from there, as it did the first time.
+  const inContext = parseQuery(written, context).chips;
+  if (inContext.length !== 1 || inContext[0].kind !== chip.kind) return `"${written}" reads differently in its context`;
   return holdsOnlyNumbers(chip) ? null : 'a number that is none';
 }
 
