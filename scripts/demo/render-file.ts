@@ -7,6 +7,7 @@ import type { AudioFilePlan, FilePlan, SoundPlan } from './plan/file-plan.ts';
 import { ROOMS } from './plan/places.ts';
 import { playSource } from './sources/source.ts';
 import { fadeIn, fadeOut, mixInto, normalise, type Studio } from './synth/dry-take.ts';
+import { fallThrough } from './synth/fall.ts';
 import { putFault } from './synth/faults.ts';
 import { throughContact } from './synth/microphone.ts';
 import { noiseFloor } from './synth/noise-floor.ts';
@@ -36,11 +37,18 @@ export async function renderFile(plan: FilePlan, seed: number): Promise<Rendered
     plan.loopSeconds === undefined
       ? layOut(played, plan, random.branch('layout'))
       : foldLoop(played, plan.sampleRateHz, plan.loopSeconds);
-  const firstFrame = Math.round((laid.sounds[0]?.startSeconds ?? 0) * plan.sampleRateHz);
-  for (const fault of plan.faults ?? []) putFault(laid.channels, fault, plan.sampleRateHz, firstFrame);
+  const first = laid.sounds[0];
+  const fullSeconds = first === undefined ? 0 : first.startSeconds + (first.accentSeconds ?? 0.5) + 0.1;
+  const fullFrame = Math.round(fullSeconds * plan.sampleRateHz);
+  for (const fault of plan.faults ?? []) putFault(laid.channels, fault, plan.sampleRateHz, fullFrame);
   const bytes = await encodeFile(laid.channels, plan, laid.sounds);
   return cutShort(bytes, plan, audioTruth(plan, laid.channels[0].length, laid.sounds));
 }
+
+/** Envelopes are compared with the floor's RMS; a sound's RMS at its top is taken to lie this far below its peak. */
+const CREST_DB = 9;
+/** A growing sound is heard when it stands this far above the floor. */
+const HEARD_DB = 6;
 
 function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making: Random): PlayedSound {
   const rateHz = plan.sampleRateHz;
@@ -52,11 +60,9 @@ function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making
     plan.channels === 4 ? playSource(sound.source, { ...studio, random: random.branch('back') }).channels : [];
   const frames = Math.max(dry.channels[0].length, ...back.map((channel) => channel.length));
   const room = ROOMS[plan.room];
-  const heardDb = Math.min(60, sound.peakDbfs - (plan.floorDbfs ?? -Infinity));
-  const fallWithRoom = (dropDb: number) => {
-    const tail = (room.t60Seconds * Math.max(0, dropDb + room.tailDb)) / 60;
-    return Math.max(dry.fallSeconds(dropDb), dry.fallSeconds(10) + tail);
-  };
+  const heardDb = Math.min(60, sound.peakDbfs - CREST_DB - (plan.floorDbfs ?? -Infinity));
+  const roomFall = (dropDb: number) => (room.t60Seconds * Math.max(0, dropDb + room.tailDb)) / 60;
+  const fallWithRoom = fallThrough(dry.fallSeconds, roomFall);
   const seconds = Math.max(frames / rateHz, fallWithRoom(heardDb + 8));
   const options = { rateHz, seconds, random: random.branch('room') };
   const channels = [...addRoom(dry.channels, room, options), ...(back.length > 0 ? addRoom(back, room, options) : [])];
@@ -66,6 +72,7 @@ function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making
     channels,
     truth: {
       startSeconds: 0,
+      heardFromSeconds: dry.riseSeconds(Math.max(0, heardDb - HEARD_DB)),
       lengthSeconds: Math.min(seconds, fallWithRoom(heardDb)),
       accentSeconds: dry.accentSeconds,
       gesture: dry.gesture,

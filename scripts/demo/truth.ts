@@ -15,6 +15,11 @@ export interface SoundTruth {
   /** Where the first energy of the sound lies in the file: the first contact, bow stroke or breath. */
   startSeconds: number;
   /**
+   * From the sound's start until the synthesised envelope rises 6 dB out of the file's noise floor (or comes within 54 dB
+   * of its top where the floor lies lower): 0 for blows, some tenths of a second for what grows out of nothing.
+   */
+  heardFromSeconds: number;
+  /**
    * From the first energy until the synthesised envelope (decay times of the modes, end of the stroke, decay of the room)
    * has fallen 60 dB below its top, or into the file's noise floor where that comes first, or until the recording
    * ends. Natural tails have no sharp end: expect a measurement to differ by some tenths of a decay time.

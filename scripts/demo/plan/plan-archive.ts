@@ -1,14 +1,25 @@
 /** The whole archive as a plan: the written sessions, cut short or extended to the number of sounds wanted. */
 import type { FilePlan } from './file-plan.ts';
-import { INDOOR_SESSIONS } from './sessions-indoors.ts';
-import { METAL_SESSIONS } from './sessions-metal.ts';
-import { SHORE_SESSIONS } from './sessions-shore.ts';
-import { SORTING_SESSIONS } from './sessions-sorting.ts';
+import { BOATHOUSE_FILES } from './sessions/boathouse.ts';
+import { CHAPEL_HALL_FILES } from './sessions/chapel-hall.ts';
+import { EDITS_FILES } from './sessions/edits.ts';
+import { KITCHEN_FILES } from './sessions/kitchen.ts';
+import { LIGHTHOUSE_FILES } from './sessions/lighthouse.ts';
+import { NET_LOFT_FILES } from './sessions/net-loft.ts';
+import { PUMP_HOUSE_FILES } from './sessions/pump-house.ts';
+import { QUAY_FILES } from './sessions/quay.ts';
+import { SLIPWAY_FILES } from './sessions/slipway.ts';
+import { TO_SORT_FILES } from './sessions/to-sort.ts';
+
+const METAL = [...BOATHOUSE_FILES, ...LIGHTHOUSE_FILES, ...PUMP_HOUSE_FILES];
+const SHORE = [...NET_LOFT_FILES, ...SLIPWAY_FILES, ...QUAY_FILES];
+const INDOORS = [...KITCHEN_FILES, ...CHAPEL_HALL_FILES];
+const DESK = [...EDITS_FILES, ...TO_SORT_FILES];
 
 export function planArchive(soundsWanted: number | undefined): FilePlan[] {
   const plans: FilePlan[] = [];
   let left = soundsWanted ?? Infinity;
-  for (const plan of alternating([METAL_SESSIONS, SHORE_SESSIONS, INDOOR_SESSIONS, SORTING_SESSIONS])) {
+  for (const plan of alternating([METAL, SHORE, INDOORS, DESK])) {
     if (plan.kind === 'text') {
       plans.push(plan);
       continue;

@@ -8,7 +8,17 @@ import { BODIES, type BodyName } from '../synth/bodies.ts';
 import type { Blow } from '../synth/excitation.ts';
 import type { Shape } from '../synth/shape.ts';
 import type { ToolName } from '../synth/tools.ts';
-import type { SoundPlan } from './file-plan.ts';
+import type { AudioFilePlan, SoundPlan } from './file-plan.ts';
+
+/** What most files have in common; each entry of a session overrides what differs. */
+export const TAKE = {
+  kind: 'audio',
+  format: 'WAV',
+  sampleRateHz: 48000,
+  bitDepth: 24,
+  channels: 2,
+  embedded: {},
+} satisfies Partial<AudioFilePlan>;
 
 /** Length in seconds of bars at a tempo; the tempo counts the beats of the bar. */
 export function bars(count: number, beatsPerMinute: number, beatsPerBar = 4): number {

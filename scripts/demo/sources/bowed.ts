@@ -1,12 +1,20 @@
 /** A body bowed, or rubbed with a wet finger or a rubber ball: friction feeds its modes. */
-import { BODIES, type BodyName } from '../synth/bodies.ts';
+import { BODIES, type Body, type BodyName } from '../synth/bodies.ts';
 import { exampleOf } from '../synth/body-modes.ts';
 import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
+import { tabled } from '../synth/fall.ts';
 import { filterInPlace } from '../synth/filter.ts';
 import { addBowed } from '../synth/friction.ts';
 import { type Mode, modesFallSeconds } from '../synth/modal-bank.ts';
 import { wander } from '../synth/noise.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 
 export interface BowedSource {
   kind: 'bowed';
@@ -28,21 +36,21 @@ const LIFT_DB = 21;
 export function playBowed(source: BowedSource, studio: Studio): DryTake {
   const { rateHz, random } = studio;
   const { shape } = source;
-  const body = BODIES[source.body];
+  const body: Body = BODIES[source.body];
   const example = exampleOf(body, {
     size: source.size ?? 1,
     making: studio.making.branch(`${source.body} ${source.size ?? 1}`),
     take: random.branch('touch'),
   });
-  const modes = bowable(example.modes, body.pitched);
+  const modes = bowable(example.modes, body, example.lowestHz);
   if (source.with === 'ball') modes.unshift(ballMode(random.range(90, 210)));
-  const ring = (dropDb: number) => modesFallSeconds(modes, dropDb);
+  const ring = tabled((dropDb) => modesFallSeconds(modes, dropDb));
   const end = Math.min(source.maxSeconds ?? 30, shape.seconds + ring(60));
   const hand = wander(3, shape.seconds, random);
   const channels = silence(studio, end);
   const force = addBowed(channels, modes, {
-    speedAt: (at) => shapeLevel(shape, at) ** 0.6 * (1 + 0.12 * hand(at)),
-    pressure: source.pressure ?? 1,
+    effortAt: (at) => shapeLevel(shape, at) ** 0.6 * (1 + 0.12 * hand(at)),
+    pressure: pressureOn(body, example.lowestHz, source.pressure ?? 1),
     grit: GRIT[source.with],
     seconds: shape.seconds,
     rateHz,
@@ -60,28 +68,42 @@ export function playBowed(source: BowedSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: source.with === 'ball' ? null : example.pitchHz,
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) =>
       Math.min(end, Math.max(shapeFallSeconds(shape, dropDb), shape.seconds + ring(Math.max(0, dropDb - LIFT_DB)))),
   };
 }
 
 /**
- * A bow holds few modes at once. On a pitched body the note is favoured; elsewhere the take's chance has picked among modes.
+ * A bow holds few modes at once. On a pitched body the note is favoured, on a string its harmonics with it; elsewhere the
+ * take's chance has picked among modes.
  */
-function bowable(modes: readonly Mode[], pitched: boolean): Mode[] {
+function bowable(modes: readonly Mode[], body: Body, lowestHz: number): Mode[] {
   const chosen = modes
-    .filter((mode) => mode.t60Seconds > 0.03)
+    .filter((mode) => mode.t60Seconds > 0.03 && mode.hz > 0.8 * lowestHz)
     .sort((first, second) => second.gain * Math.sqrt(second.t60Seconds) - first.gain * Math.sqrt(first.t60Seconds))
     .slice(0, BOWED_MODES);
-  if (!pitched) return chosen;
-  const lowest = Math.min(...chosen.map((mode) => mode.hz));
-  return chosen.map((mode) =>
-    mode.hz < lowest * 1.2 ? { ...mode, gain: mode.gain * 4 } : { ...mode, gain: mode.gain * 0.5 },
-  );
+  if (!body.pitched) return chosen;
+  return chosen
+    .filter(
+      (mode) => body.material !== 'string' || Math.abs(mode.hz / lowestHz - Math.round(mode.hz / lowestHz)) < 0.03,
+    )
+    .map((mode) => {
+      const favour = mode.hz < lowestHz * 1.2 ? 4 : body.material === 'string' ? 0.5 : 0.12;
+      return { ...mode, gain: mode.gain * favour };
+    });
+}
+
+/**
+ * On a pitched body what counts is the push within one period: more than a little of the swing and the note sags and breaks
+ * up. Elsewhere broken is wanted.
+ */
+function pressureOn(body: Body, lowestHz: number, pressure: number): number {
+  return body.pitched ? 0.12 * pressure * (lowestHz / 500) : pressure;
 }
 
 function ballMode(hz: number): Mode {
-  return { hz, t60Seconds: 0.12, gain: 3, left: 0.7, right: 0.7, riseSeconds: 0, sharpness: 0 };
+  return { hz, t60Seconds: 0.12, gain: 3, left: 0.7, right: 0.7, turn: 0, riseSeconds: 0, sharpness: 0 };
 }
 
 /** Friction saturates: the level hardly follows the hand. The microphone's distance does the rest. */

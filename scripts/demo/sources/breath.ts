@@ -1,8 +1,15 @@
 /** Breath over bottles, pipes and lips: a tone that noise keeps alive, and the noise itself. */
 import { type DryTake, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { filterInPlace } from '../synth/filter.ts';
-import { pinkNoise, wander, whiteNoise } from '../synth/noise.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import { pinkPair, wander, whiteNoise } from '../synth/noise.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 
 export interface BreathSource {
   kind: 'breath';
@@ -28,7 +35,7 @@ interface Vessel {
 const VESSELS: Record<BreathSource['vessel'], Vessel> = {
   bottle: { partials: [1, 0.05, 0.03], noise: 0.5, quality: 12, driftCents: 9 },
   pipe: { partials: [1, 0.35, 0.42, 0.12, 0.15, 0.05], noise: 0.35, quality: 18, driftCents: 6 },
-  whistle: { partials: [1, 0.02], noise: 0.12, quality: 20, driftCents: 28 },
+  whistle: { partials: [1, 0.02], noise: 0.12, quality: 20, driftCents: 14 },
   reed: {
     partials: [1, 0.7, 0.75, 0.5, 0.55, 0.4, 0.35, 0.3, 0.22, 0.2, 0.15, 0.1],
     noise: 0.06,
@@ -37,6 +44,9 @@ const VESSELS: Record<BreathSource['vessel'], Vessel> = {
   },
   air: { partials: [], noise: 1, quality: 2.2, driftCents: 0 },
 };
+
+/** Exponent from breath to tone. */
+const STRENGTH = 1.3;
 
 export function playBreath(source: BreathSource, studio: Studio): DryTake {
   const { rateHz, random } = studio;
@@ -64,7 +74,7 @@ export function playBreath(source: BreathSource, studio: Studio): DryTake {
     // The pitch sags a little where the breath is weak, as in every blown edge.
     const cents = vessel.driftCents * (drift(at) + 1.5 * (Math.min(1, blow[index]) - 1));
     phase += (source.hz * 2 ** (cents / 1200)) / rateHz;
-    const strength = blow[index] ** 1.3 * (1 + tremble[index]);
+    const strength = blow[index] ** STRENGTH * (1 + tremble[index]);
     let value = 0;
     for (let partial = 0; partial < vessel.partials.length; partial += 1) {
       value +=
@@ -74,8 +84,9 @@ export function playBreath(source: BreathSource, studio: Studio): DryTake {
   }
   mixInto(channels, [tone], 0, 1);
 
-  for (const channel of channels) {
-    const air = pinkNoise(frames, random);
+  const airs = pinkPair(channels.length, frames, random);
+  for (const [which, channel] of channels.entries()) {
+    const air = airs[which];
     const coloured = [1, 2.05, 3.1].map((ratio) =>
       filterInPlace(air.slice(), rateHz, { kind: 'band', hz: source.hz * ratio, quality: vessel.quality }),
     );
@@ -91,6 +102,7 @@ export function playBreath(source: BreathSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: source.vessel === 'air' ? null : source.hz,
-    fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb),
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb / STRENGTH),
+    fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb / STRENGTH),
   };
 }

@@ -3,10 +3,20 @@ import { BODIES, type BodyName } from '../synth/bodies.ts';
 import { exampleOf } from '../synth/body-modes.ts';
 import { type DryTake, fadeOut, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import type { Blow } from '../synth/excitation.ts';
-import { type Mode, modesFallSeconds } from '../synth/modal-bank.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import { fallThrough } from '../synth/fall.ts';
+import type { Mode } from '../synth/modal-bank.ts';
+import type { Random } from '../synth/random.ts';
+import { scatter } from '../synth/scatter.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 import type { ToolName } from '../synth/tools.ts';
-import { addStrike } from './struck.ts';
+import { addStrike, ringAfter } from './struck.ts';
 
 export interface ClatterSource {
   kind: 'clatter';
@@ -33,12 +43,13 @@ export function playClatter(source: ClatterSource, studio: Studio): DryTake {
     if (voice === 0) ringing = modes;
     return modes;
   });
-  const ring = (dropDb: number) => modesFallSeconds(ringing, dropDb);
+  const ring = ringAfter(ringing, source.tool);
+  const fall = fallThrough((dropDb) => shapeFallSeconds(shape, dropDb), ring);
   const end = shape.seconds + ring(60);
   const channels = silence(studio, end);
   for (const [voice, modes] of voices.entries()) {
     const own = { ...studio, random: random.branch(`blows ${voice}`) };
-    const blows = unevenBlows(source, own);
+    const blows = unevenBlows(source, voice, own.random);
     if (blows.length === 0) continue;
     const place = random.range(0.3, 0.95);
     const placed = modes.map((mode) => ({ ...mode, left: mode.left * place, right: mode.right * (1.25 - place) }));
@@ -51,21 +62,19 @@ export function playClatter(source: ClatterSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
-    fallSeconds: (dropDb) => Math.min(end, shapeFallSeconds(shape, dropDb) + ring(Math.max(0, dropDb - 12))),
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
+    fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
 }
 
-function unevenBlows(source: ClatterSource, studio: Studio): Blow[] {
-  const { random } = studio;
+/** One voice's share of the blows. The first voice opens the sound. */
+function unevenBlows(source: ClatterSource, voice: number, random: Random): Blow[] {
   const { shape } = source;
-  const blows: Blow[] = [];
-  const perVoice = source.blowsPerSecond / source.voices;
-  for (let at = random.unit() / perVoice; at < shape.seconds; ) {
-    const level = shapeLevel(shape, at);
-    const beat = source.beatsPerMinute === undefined ? null : 15 / source.beatsPerMinute;
-    const seconds = beat === null ? at : Math.max(0, Math.round(at / beat) * beat + random.normal() * 0.012);
-    if (seconds < shape.seconds && level > 0.01) blows.push({ seconds, level: level * random.logRange(0.3, 1) });
-    at += -Math.log(1 - random.unit()) / (perVoice * Math.max(0.15, level));
-  }
-  return blows;
+  const grid = source.beatsPerMinute === undefined ? null : 15 / source.beatsPerMinute;
+  const times = scatter(shape, source.blowsPerSecond / source.voices, 0.2, random).slice(voice === 0 ? 0 : 1);
+  const blows = times.map((at) => ({
+    seconds: grid === null || at === 0 ? at : Math.max(0, Math.round(at / grid) * grid + random.normal() * 0.012),
+    level: Math.max(0.15, shapeLevel(shape, at)) * random.logRange(0.35, 1),
+  }));
+  return blows.filter((blow) => blow.seconds < shape.seconds);
 }

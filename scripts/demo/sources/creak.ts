@@ -2,10 +2,18 @@
 import { BODIES, type BodyName } from '../synth/bodies.ts';
 import { exampleOf } from '../synth/body-modes.ts';
 import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
+import { fallThrough, tabled } from '../synth/fall.ts';
 import { filterInPlace } from '../synth/filter.ts';
 import { addModes, modesFallSeconds } from '../synth/modal-bank.ts';
 import { wander, whiteNoise } from '../synth/noise.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 
 export interface CreakSource {
   kind: 'creak';
@@ -29,7 +37,8 @@ export function playCreak(source: CreakSource, studio: Studio): DryTake {
     making: studio.making.branch(`${source.body} ${source.size ?? 1}`),
     take: random.branch('touch'),
   });
-  const ring = (dropDb: number) => modesFallSeconds(modes, dropDb);
+  const ring = tabled((dropDb) => modesFallSeconds(modes, dropDb));
+  const fall = fallThrough((dropDb) => shapeFallSeconds(shape, dropDb), ring);
   const end = shape.seconds + Math.min(3, ring(60));
   const channels = silence(studio, end);
   const stubborn = wander(4, shape.seconds, random);
@@ -62,6 +71,7 @@ export function playCreak(source: CreakSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
-    fallSeconds: (dropDb) => Math.min(end, shapeFallSeconds(shape, dropDb) + ring(Math.max(0, dropDb - 10))),
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
+    fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
 }

@@ -2,7 +2,15 @@
 import { type DryTake, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { addModes, type Mode } from '../synth/modal-bank.ts';
 import type { Random } from '../synth/random.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import { scatter } from '../synth/scatter.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 
 export interface RattleSource {
   kind: 'rattle';
@@ -29,6 +37,8 @@ const THINGS: Record<RattleSource['things'], Things> = {
 
 /** Groups of modes with their own blows, so that no two clinks in a row sound alike. */
 const GROUPS = 7;
+/** Clinks come in flurries. */
+const FLURRY = 0.7;
 
 export function playRattle(source: RattleSource, studio: Studio): DryTake {
   const { rateHz, random } = studio;
@@ -38,13 +48,10 @@ export function playRattle(source: RattleSource, studio: Studio): DryTake {
   const channels = silence(studio, shape.seconds + tailSeconds);
   const making = studio.making.branch(source.things);
   const forces = Array.from({ length: GROUPS }, () => new Float32Array(Math.round(shape.seconds * rateHz)));
-  for (let at = 0; at < shape.seconds; ) {
-    const level = Math.max(at === 0 ? 0.1 : 0, shapeLevel(shape, at));
+  for (const at of scatter(shape, source.perSecond, FLURRY, random)) {
     const force = forces[random.whole(0, GROUPS - 1)];
-    addClick(force, Math.round(at * rateHz), level ** 0.7 * -Math.log(1 - random.unit()), random);
-    // Clinks come in flurries: a short gap is likelier after a short one.
-    const hurry = random.unit() < 0.6 ? 3 : 0.55;
-    at += -Math.log(1 - random.unit()) / (source.perSecond * hurry * Math.max(0.05, level));
+    const level = Math.max(0.12, shapeLevel(shape, at)) ** 0.7;
+    addClick(force, Math.round(at * rateHz), level * Math.min(3, -Math.log(1 - random.unit())), random);
   }
   for (const force of forces) addModes(channels, smallModes(things, making, random), force, rateHz);
   normalise(channels, 1);
@@ -53,6 +60,7 @@ export function playRattle(source: RattleSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb) + (things.ringSeconds * Math.min(60, dropDb)) / 60,
   };
 }
@@ -67,6 +75,7 @@ function smallModes(things: Things, making: Random, take: Random): Mode[] {
       gain: making.logRange(0.3, 1),
       left: Math.sqrt((1 - place) / 2),
       right: Math.sqrt((1 + place) / 2),
+      turn: 0,
       riseSeconds: 0,
       sharpness: 0,
     };

@@ -3,6 +3,7 @@ import { BODIES, type BodyName } from '../synth/bodies.ts';
 import { exampleOf } from '../synth/body-modes.ts';
 import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { type Blow, blowForce, tapNoise } from '../synth/excitation.ts';
+import { type Fall, tabled } from '../synth/fall.ts';
 import { addModes, type Mode, modesFallSeconds } from '../synth/modal-bank.ts';
 import { TOOLS, type ToolName } from '../synth/tools.ts';
 
@@ -37,10 +38,9 @@ export function playStruck(source: StruckSource, studio: Studio): DryTake {
   });
   const lastBlow = Math.max(...blows.map((blow) => blow.seconds));
   const damp = source.dampSeconds;
-  const ring = (dropDb: number) => {
-    const free = modesFallSeconds(modes, dropDb);
-    return damp === undefined ? free : Math.min(free, damp + (DAMP_T60_SECONDS * dropDb) / 60);
-  };
+  const free = ringAfter(modes, source.tool);
+  const ring = (dropDb: number) =>
+    damp === undefined ? free(dropDb) : Math.min(free(dropDb), damp + (DAMP_T60_SECONDS * dropDb) / 60);
   const end = Math.min(source.maxSeconds ?? 30, lastBlow + ring(72) + 0.1);
   const channels = silence(studio, end);
   addStrike(channels, modes, blows, source.tool, studio);
@@ -52,8 +52,27 @@ export function playStruck(source: StruckSource, studio: Studio): DryTake {
     gesture: blows.length === 1 ? 'hit' : (source.several ?? 'pulse'),
     accentSeconds: loudest.seconds,
     pitchHz,
+    riseSeconds: () => 0,
     fallSeconds: (dropDb) => Math.min(end, lastBlow + ring(dropDb)),
   };
+}
+
+/** Fall of a body after a blow of this tool, which reaches high modes less the longer it touches. */
+export function ringAfter(modes: readonly Mode[], toolName: ToolName): Fall {
+  const { contactSeconds } = TOOLS[toolName];
+  const reached = modes.map((mode) =>
+    mode.riseSeconds > 0
+      ? { ...mode, gain: 0.6 * mode.gain * contactShare(mode.hz, CASCADE_CONTACT_SECONDS) }
+      : { ...mode, gain: mode.gain * contactShare(mode.hz, contactSeconds) },
+  );
+  return tabled((dropDb) => modesFallSeconds(reached, dropDb));
+}
+
+/** Spectrum of a raised cosine of unit area, against its value at 0 Hz. */
+function contactShare(hz: number, contactSeconds: number): number {
+  const turns = hz * contactSeconds;
+  if (turns < 1e-6 || Math.abs(turns - 1) < 1e-6) return turns < 1e-6 ? 1 : 0.5;
+  return Math.abs(Math.sin(Math.PI * turns) / (Math.PI * turns * (1 - turns * turns)));
 }
 
 /** Adds the blows and the body's answer, peak 1, into the channels. */

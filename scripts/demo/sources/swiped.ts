@@ -2,12 +2,20 @@
 import { BODIES, type BodyName } from '../synth/bodies.ts';
 import { exampleOf } from '../synth/body-modes.ts';
 import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
-import { strokeForce } from '../synth/excitation.ts';
+import { STROKE_HARDNESS, strokeForce } from '../synth/excitation.ts';
+import { type Fall, fallThrough, tabled } from '../synth/fall.ts';
 import { addModes, modesFallSeconds } from '../synth/modal-bank.ts';
 import { wander } from '../synth/noise.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 import { TOOLS, type ToolName } from '../synth/tools.ts';
-import { addStrike } from './struck.ts';
+import { addStrike, ringAfter } from './struck.ts';
 
 export interface SwipedSource {
   kind: 'swiped';
@@ -26,6 +34,8 @@ export interface SwipedSource {
 
 /** Fewer modes than for a blow: a stroke's grain hides them. */
 const STROKE_MODES = 84;
+/** Level falls with speed by the force's own exponent and, about half a power more, by losing its brightness. */
+const STROKE_FALL = STROKE_HARDNESS + 0.5;
 
 export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
   const { rateHz, random } = studio;
@@ -37,7 +47,12 @@ export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
     take: random.branch('touch'),
   });
   const strokeModes = thinned(modes, STROKE_MODES).map((mode) => ({ ...mode, riseSeconds: 0 }));
-  const ring = (dropDb: number) => modesFallSeconds(modes, dropDb);
+  const ring = tabled((dropDb) => modesFallSeconds(modes, dropDb));
+  const strokeFall = (dropDb: number) => shapeFallSeconds(shape, dropDb / STROKE_FALL);
+  const fall =
+    source.accent === undefined
+      ? fallThrough(strokeFall, ring)
+      : afterBlow(shape.seconds, ringAfter(modes, source.accent));
   const end = Math.min(source.maxSeconds ?? 30, shape.seconds + ring(66));
   const hand = wander(6, shape.seconds, random);
   const speedAt = (at: number) => shapeLevel(shape, at) * (1 + 0.16 * hand(at));
@@ -52,11 +67,12 @@ export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
 
   // A blow falls on the exact end of the stroke; without one, the stroke's own curve holds the accent.
   const struck = source.accent !== undefined;
+  const accentDb = source.accentDb ?? 6;
   const accentSeconds = struck ? shape.seconds : shapeAccentSeconds(shape);
   if (source.accent !== undefined) {
     const strike = silence(studio, end - shape.seconds);
     addStrike(strike, modes, [{ seconds: 0, level: 1 }], source.accent, studio);
-    mixInto(channels, strike, Math.round(shape.seconds * rateHz), 10 ** ((source.accentDb ?? 6) / 20));
+    mixInto(channels, strike, Math.round(shape.seconds * rateHz), 10 ** (accentDb / 20));
   }
   fadeOut(channels, rateHz, Math.min(0.3 * (end - shape.seconds) + 0.05, 1.5));
   return {
@@ -64,8 +80,14 @@ export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
     gesture: struck ? 'riser' : shapeGesture(shape),
     accentSeconds,
     pitchHz: null,
-    fallSeconds: (dropDb) => Math.min(end, (struck ? shape.seconds : shapeFallSeconds(shape, dropDb)) + ring(dropDb)),
+    // A stroke's force grows faster than its speed, and the blow tops it.
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, Math.max(0, dropDb - (struck ? accentDb : 0)) / STROKE_FALL),
+    fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
+}
+
+function afterBlow(seconds: number, ring: Fall): Fall {
+  return (dropDb) => seconds + ring(dropDb);
 }
 
 /** Every so-manieth of a list, so that the whole range of frequencies stays. */

@@ -5,9 +5,17 @@
  */
 import { type DryTake, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { filterInPlace } from '../synth/filter.ts';
-import { pinkNoise, whiteNoise } from '../synth/noise.ts';
+import { pinkNoise, pinkPair, whiteNoise } from '../synth/noise.ts';
 import type { Random } from '../synth/random.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import { scatter } from '../synth/scatter.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 
 export interface WaterSource {
   kind: 'water';
@@ -33,6 +41,7 @@ export function playWater(source: WaterSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb) + 0.1,
   };
 }
@@ -41,12 +50,10 @@ function addBubbles(channels: readonly Float32Array[], source: WaterSource, stud
   const { rateHz, random } = studio;
   const { shape } = source;
   const perSecond = source.perSecond ?? USUAL_PER_SECOND[source.what === 'wave' ? 'drips' : source.what];
-  // The first bubble falls at 0: the sound begins with it.
-  for (let at = 0; at < shape.seconds; ) {
-    const level = Math.max(at === 0 ? 0.3 : 0, shapeLevel(shape, at));
+  for (const at of scatter(shape, perSecond, 0.2, random)) {
+    const level = Math.max(0.25, shapeLevel(shape, at));
     const size = (source.size ?? 1) * random.logRange(0.5, 2);
     addBubble(channels, Math.round(at * rateHz), size, level * random.logRange(0.15, 1), rateHz, random);
-    at += -Math.log(1 - random.unit()) / (perSecond * Math.max(0.1, level));
   }
 }
 
@@ -99,8 +106,9 @@ function addStream(channels: readonly Float32Array[], shape: Shape, studio: Stud
 /** A wave: the body of it opens as it breaks; foam fizzes after the top while the shingle drags. */
 function addWave(channels: readonly Float32Array[], shape: Shape, studio: Studio): void {
   const { rateHz, random } = studio;
-  for (const channel of channels) {
-    const body = pinkNoise(channel.length, random);
+  const bodies = pinkPair(channels.length, channels[0].length, random);
+  for (const [which, channel] of channels.entries()) {
+    const body = bodies[which];
     filterInPlace(body, rateHz, { kind: 'low', hz: (at) => 180 + 4200 * shapeLevel(shape, at) ** 1.5 });
     const foam = filterInPlace(whiteNoise(channel.length, random), rateHz, { kind: 'high', hz: 3500 });
     for (let index = 0; index < channel.length; index += 1) {

@@ -1,8 +1,15 @@
 /** Wind: noise whose few resonances (a gap, a mast, a chimney) wander as the gusts come. */
 import { type DryTake, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { filterInPlace } from '../synth/filter.ts';
-import { pinkNoise, wander } from '../synth/noise.ts';
-import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
+import { pinkPair, wander } from '../synth/noise.ts';
+import {
+  type Shape,
+  shapeAccentSeconds,
+  shapeFallSeconds,
+  shapeGesture,
+  shapeLevel,
+  shapeRiseSeconds,
+} from '../synth/shape.ts';
 
 export interface WindSource {
   kind: 'wind';
@@ -20,8 +27,9 @@ export function playWind(source: WindSource, studio: Studio): DryTake {
   const strength = (at: number) => shapeLevel(shape, at) * (0.8 + 0.2 * gust(at));
   const ratios = [1, random.range(1.4, 1.7), random.range(2.2, 2.9)];
   const channels = silence(studio, shape.seconds);
-  for (const channel of channels) {
-    const air = pinkNoise(channel.length, random);
+  const airs = pinkPair(channels.length, channels[0].length, random);
+  for (const [which, channel] of channels.entries()) {
+    const air = airs[which];
     const voices = ratios.map((ratio, index) =>
       filterInPlace(air.slice(), rateHz, {
         kind: 'band',
@@ -44,6 +52,7 @@ export function playWind(source: WindSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb),
   };
 }

@@ -47,7 +47,14 @@ export function exampleOf(body: Body, options: ExampleOptions): BodyExample {
     if (body.split > 0 && modes.length < 2 * DOUBLETS) {
       const apart = body.split * making.range(0.3, 1.5);
       modes.push({ ...mode, hz: hz * (1 - apart / 2), gain: 0.62 * mode.gain });
-      modes.push({ ...mode, hz: hz * (1 + apart / 2), gain: 0.38 * mode.gain, left: mode.right, right: mode.left });
+      modes.push({
+        ...mode,
+        hz: hz * (1 + apart / 2),
+        gain: 0.38 * mode.gain,
+        left: mode.right,
+        right: mode.left,
+        turn: -mode.turn,
+      });
     } else {
       modes.push(mode);
     }
@@ -55,10 +62,10 @@ export function exampleOf(body: Body, options: ExampleOptions): BodyExample {
   return { modes, lowestHz, pitchHz: body.pitched ? lowestHz : null };
 }
 
-/** Low modes reach both microphones alike; higher ones stand more and more apart, at last with either sign. */
-function stereoShares(hz: number, random: Random): { left: number; right: number } {
+/** Low modes reach both microphones alike; higher ones more and more unlike, in level and in time. */
+function stereoShares(hz: number, random: Random): { left: number; right: number; turn: number } {
   const apart = Math.min(1, hz / 1500);
-  const middle = random.range(-0.75, 0.75) * (0.3 + 0.7 * apart);
-  const sign = random.unit() < 0.4 * apart ? -1 : 1;
-  return { left: Math.sqrt((1 - middle) / 2), right: sign * Math.sqrt((1 + middle) / 2) };
+  const middle = random.range(-0.7, 0.7) * (0.3 + 0.7 * apart);
+  const turn = random.range(-0.65, 0.65) * Math.PI * apart;
+  return { left: Math.sqrt((1 - middle) / 2), right: Math.sqrt((1 + middle) / 2), turn };
 }

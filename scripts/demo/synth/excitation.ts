@@ -49,9 +49,12 @@ export function tapNoise(blows: readonly Blow[], tool: Tool, rateHz: number, ran
   return noise;
 }
 
+/** Exponent from a stroke's speed to its force. */
+export const STROKE_HARDNESS = 1.4;
+
 /**
  * The force of a tool drawn over a surface at speed `speedAt` (0..1): contacts come as often as the speed says, each
- * as hard as speed^1.4, under a hiss; the whole grows brighter with speed, as real strokes do.
+ * as hard as speed^STROKE_HARDNESS, under a hiss; the whole grows brighter with speed, as real strokes do.
  */
 export function strokeForce(
   speedAt: (seconds: number) => number,
@@ -66,7 +69,7 @@ export function strokeForce(
   let speed = 0;
   for (let index = 0; index < frames; index += 1) {
     if (index % 16 === 0) speed = Math.max(0, speedAt(index / rateHz));
-    const hardness = speed ** 1.4;
+    const hardness = speed ** STROKE_HARDNESS;
     let value = force[index] * hardness * tool.hiss * 0.25;
     untilContact -= (speed * tool.contactsPerSecond) / rateHz;
     if (untilContact <= 0) {

@@ -8,15 +8,10 @@ const HUM_DBFS = -42;
 const DROPOUT_SECONDS = 0.045;
 
 /**
- * Puts one fault into the channels in place. `soundStartFrame` is where the first sound begins: dropouts fall behind it.
+ * Puts one fault into the channels in place. `fullFrame` is where the first sound is near its loudest: dropouts fall there.
  * Faults of level, floor and tail are made by the plan's own levels and when the file is laid out, not here.
  */
-export function putFault(
-  channels: readonly Float32Array[],
-  fault: FaultKind,
-  rateHz: number,
-  soundStartFrame: number,
-): void {
+export function putFault(channels: readonly Float32Array[], fault: FaultKind, rateHz: number, fullFrame: number): void {
   switch (fault) {
     case 'clipping':
       for (const channel of channels) {
@@ -38,8 +33,7 @@ export function putFault(
       return;
     }
     case 'dropout': {
-      const start = soundStartFrame + Math.round(0.3 * rateHz);
-      for (const channel of channels) channel.fill(0, start, start + Math.round(DROPOUT_SECONDS * rateHz));
+      for (const channel of channels) channel.fill(0, fullFrame, fullFrame + Math.round(DROPOUT_SECONDS * rateHz));
       return;
     }
     case 'dead-channel':

@@ -4,14 +4,14 @@
  * speaking of a big plate come out of it without being drawn. Friction curve after Bilbao (Numerical Sound Synthesis,
  * 2009, the soft bow characteristic): sqrt(2a) v exp(1/2 - a v^2).
  */
-import type { Mode } from './modal-bank.ts';
+import { type Mode, turned } from './modal-bank.ts';
 import { whiteNoise } from './noise.ts';
 import type { Random } from './random.ts';
 
 export interface FrictionOptions {
-  /** Bow speed at a time, 0..1 of its top speed. */
-  speedAt: (seconds: number) => number;
-  /** Pressure, about 0.2 (a slow, pure tone) to 4 (broken, many-voiced). */
+  /** How far the player leans in at a time, 0..1; speed and pressure follow, pressure more. */
+  effortAt: (seconds: number) => number;
+  /** Full pressure, about 0.2 (a slow, pure tone) to 4 (broken, many-voiced). */
   pressure: number;
   /** Unevenness of the surface, 0..1: rosin grain to rust. */
   grit: number;
@@ -45,7 +45,8 @@ export function addBowed(
   const last = new Float64Array(count);
   const beforeLast = new Float64Array(count);
   const left = new Float64Array(count);
-  const right = new Float64Array(count);
+  const rightNow = new Float64Array(count);
+  const rightFormer = new Float64Array(count);
   used.forEach((mode, index) => {
     const angle = (2 * Math.PI * mode.hz) / rateHz;
     const radius = 10 ** (-3 / (mode.t60Seconds * rateHz));
@@ -53,8 +54,10 @@ export function addBowed(
     pole2[index] = radius * radius;
     zero[index] = radius * Math.cos(angle);
     weight[index] = mode.gain / sum;
-    left[index] = outputs.length > 1 ? mode.left : (mode.left + mode.right) / 2;
-    right[index] = mode.right;
+    const shares = turned(mode, angle);
+    left[index] = mode.left;
+    rightNow[index] = shares.now;
+    rightFormer[index] = shares.former;
   });
 
   const force = whiteNoise(frames, random);
@@ -63,16 +66,20 @@ export function addBowed(
   let bodySpeed = 0;
   let formerForce = 0;
   let speed = 0;
+  let press = 0;
   let rough = 0;
   for (let index = 0; index < frames; index += 1) {
-    if (index % 16 === 0) speed = index < bowed ? options.speedAt(index / rateHz) : 0;
+    if (index % 16 === 0) {
+      const effort = index < bowed ? Math.max(0, options.effortAt(index / rateHz)) : 0;
+      speed = TOP_SPEED * (0.45 + 0.55 * effort);
+      press = Math.min(1, 6 * effort) * options.pressure * PRESSURE_UNIT;
+    }
     rough += 0.15 * (force[index] - rough);
     let pull = 0;
-    if (speed > 0) {
-      const slip = TOP_SPEED * speed - bodySpeed;
+    if (press > 0) {
+      const slip = speed - bodySpeed;
       const curve = CURVE_SLOPE * slip * Math.exp(-CURVE_SHARPNESS * slip * slip) + 0.15 * Math.tanh(slip * 20);
-      const press = Math.min(1, speed * 4) * options.pressure * PRESSURE_UNIT;
-      pull = press * (curve * (1 + options.grit * rough) + options.grit * speed * 0.6 * force[index]);
+      pull = press * (curve * (1 + options.grit * rough) + 0.5 * options.grit * force[index]);
     }
     bodySpeed = 0;
     let leftSum = 0;
@@ -80,11 +87,11 @@ export function addBowed(
     for (let mode = 0; mode < count; mode += 1) {
       const value =
         weight[mode] * (pull - zero[mode] * formerForce) + pole1[mode] * last[mode] - pole2[mode] * beforeLast[mode];
-      beforeLast[mode] = last[mode];
-      last[mode] = value;
       bodySpeed += value;
       leftSum += left[mode] * value;
-      rightSum += right[mode] * value;
+      rightSum += rightNow[mode] * value + rightFormer[mode] * last[mode];
+      beforeLast[mode] = last[mode];
+      last[mode] = value;
     }
     formerForce = pull;
     force[index] = pull;

@@ -11,12 +11,12 @@ export function throughContact(channels: readonly Float32Array[], rateHz: number
     filterInPlace(channel, rateHz, { kind: 'low', hz: 6500 });
     let loose = 0;
     for (let index = 0; index < channel.length; index += 1) {
-      let value = channel[index] + 1.4 * peak[index];
+      let value = channel[index] + 0.9 * peak[index];
       // The tape lets go now and then where the thing moves most: short crackles that follow the level.
       if (random.unit() < 0.00025 * Math.abs(value)) loose = 0.5 * value * random.sign();
       value += loose;
       loose *= 0.86;
-      channel[index] = Math.tanh(1.9 * value) * 0.95;
+      channel[index] = Math.tanh(1.1 * value);
     }
     filterInPlace(channel, rateHz, { kind: 'low', hz: 9000 });
   }

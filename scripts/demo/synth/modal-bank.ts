@@ -9,9 +9,11 @@ export interface Mode {
   t60Seconds: number;
   /** Amplitude of the decaying sine for an impulse of area 1. */
   gain: number;
-  /** Share of the mode heard on the left and on the right; may be negative (a node line lies between). */
+  /** Share of the mode heard by the left and by the right microphone. */
   left: number;
   right: number;
+  /** How far the right microphone's wave is turned against the left one's, in radians: they stand apart. */
+  turn: number;
   /** Time the mode takes to speak after a blow: energy reaches a gong's upper modes late. 0 = at once. */
   riseSeconds: number;
   /** Share by which the mode starts sharp after a blow, as a hard-hit skin does; falls to 0 in about 0.1 s. */
@@ -55,9 +57,10 @@ function addResonator(
 ): void {
   const left = outputs[0];
   const right = outputs.length > 1 ? outputs[1] : null;
-  const leftGain = right === null ? (mode.left + mode.right) / 2 : mode.left;
-  const rightGain = mode.right;
   const angle = (2 * Math.PI * mode.hz) / rateHz;
+  const leftGain = mode.left;
+  // A sine turned by any angle is a sum of its last two samples.
+  const { now, former } = turned(mode, angle);
   const radius = 10 ** (-3 / (t60Seconds * rateHz));
   const c2 = radius * radius;
   const input = gain * Math.sin(angle);
@@ -75,10 +78,10 @@ function addResonator(
     const drivenStop = Math.max(start, Math.min(stop, driven));
     for (let index = start; index < drivenStop; index += 1) {
       const value = input * force[index] + c1 * last - c2 * beforeLast;
+      left[index] += leftGain * value;
+      if (right !== null) right[index] += now * value + former * last;
       beforeLast = last;
       last = value;
-      left[index] += leftGain * value;
-      if (right !== null) right[index] += rightGain * value;
     }
     if (right === null) {
       for (let index = drivenStop; index < stop; index += 1) {
@@ -90,13 +93,19 @@ function addResonator(
     } else {
       for (let index = drivenStop; index < stop; index += 1) {
         const value = c1 * last - c2 * beforeLast;
+        left[index] += leftGain * value;
+        right[index] += now * value + former * last;
         beforeLast = last;
         last = value;
-        left[index] += leftGain * value;
-        right[index] += rightGain * value;
       }
     }
   }
+}
+
+/** Weights of a sine's present and former sample that give the right microphone's wave. */
+export function turned(mode: Mode, angle: number): { now: number; former: number } {
+  const former = -Math.sin(mode.turn) / Math.sin(angle);
+  return { now: mode.right * (Math.cos(mode.turn) - former * Math.cos(angle)), former: mode.right * former };
 }
 
 /** Length without trailing zeros, so that the ring after short blows is counted from their end. */

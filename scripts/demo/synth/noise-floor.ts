@@ -1,6 +1,6 @@
 /** What a microphone hears when nothing happens: its own hiss over the room's low rumble. */
 import { normaliseRms } from './dry-take.ts';
-import { pinkNoise, whiteNoise } from './noise.ts';
+import { pinkPair, whiteNoise } from './noise.ts';
 import type { Random } from './random.ts';
 
 export interface FloorOptions {
@@ -13,8 +13,9 @@ export function noiseFloor(frames: number, options: FloorOptions, random: Random
   const { floorDbfs } = options;
   const channels = Array.from({ length: options.channels }, () => new Float32Array(frames));
   if (floorDbfs === null) return channels;
+  const rumble = pinkPair(options.channels, frames, random.branch('rumble'));
   channels.forEach((channel, which) => {
-    channel.set(pinkNoise(frames, random.branch(`rumble ${which}`)));
+    channel.set(rumble[which]);
     const hiss = whiteNoise(frames, random.branch(`hiss ${which}`));
     for (let index = 0; index < frames; index += 1) channel[index] += 0.4 * hiss[index];
     normaliseRms(channel, 10 ** (floorDbfs / 20));

@@ -34,6 +34,16 @@ export function pinkNoise(frames: number, random: Random): Float32Array {
   return noise;
 }
 
+/** Pink noise for each of `count` microphones in one place: half of its power common to all, half its own. */
+export function pinkPair(count: number, frames: number, random: Random): Float32Array[] {
+  const common = pinkNoise(frames, random);
+  return Array.from({ length: count }, () => {
+    const own = pinkNoise(frames, random);
+    for (let index = 0; index < frames; index += 1) own[index] = Math.SQRT1_2 * (own[index] + common[index]);
+    return own;
+  });
+}
+
 /** A smooth wandering curve between -1 and 1, changing about `changesHz` times a second: for hands, gusts and breath. */
 export function wander(changesHz: number, seconds: number, random: Random): (seconds: number) => number {
   const knots = Float32Array.from({ length: Math.ceil(seconds * changesHz) + 3 }, () => random.range(-1, 1));

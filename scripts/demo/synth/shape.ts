@@ -19,27 +19,31 @@ export interface Shape {
 
 /** A riser stops within this time. */
 const CUT_SECONDS = 0.025;
+/** Hands and bows touch before they lean in: where a growing curve begins, and how fast it gets there. */
+const TOUCH_LEVEL = 0.02;
+const TOUCH_SECONDS = 0.02;
 
 /** Level 0..1 at a time; 0 outside the sound. */
 export function shapeLevel(shape: Shape, at: number): number {
   const { seconds } = shape;
   if (at < 0 || at >= seconds) return 0;
+  const touch = TOUCH_LEVEL * Math.min(1, at / TOUCH_SECONDS, (seconds - at) / TOUCH_SECONDS);
   switch (shape.kind) {
     case 'drone': {
       const edge = Math.min(shape.edgeSeconds ?? 0.4, seconds / 2);
-      return eased(Math.min(1, at / edge, (seconds - at) / edge));
+      return Math.max(touch, eased(Math.min(1, at / edge, (seconds - at) / edge)));
     }
     case 'swell': {
       const top = swellTopSeconds(shape);
       const rise = at <= top ? at / top : (seconds - at) / (seconds - top);
-      return eased(rise) ** (shape.lateness ?? 1.6);
+      return Math.max(touch, eased(rise) ** (shape.lateness ?? 1.6));
     }
-    case 'riser':
+    case 'riser': {
+      const growth = (at / (seconds - CUT_SECONDS)) ** (shape.lateness ?? 2);
       return (
-        (0.03 + 0.97 * (at / (seconds - CUT_SECONDS)) ** (shape.lateness ?? 2)) *
-        Math.min(1, at / 0.02) *
-        Math.min(1, (seconds - at) / CUT_SECONDS)
+        Math.min(1, 0.08 + 0.92 * growth) * Math.min(1, at / TOUCH_SECONDS) * Math.min(1, (seconds - at) / CUT_SECONDS)
       );
+    }
     case 'fade': {
       const rise = Math.min(1, at / 0.03);
       return rise * ((seconds - at) / seconds) ** 2.2;
@@ -62,6 +66,13 @@ export function shapeAccentSeconds(shape: Shape): number | null {
 
 export function shapeGesture(shape: Shape): Gesture {
   return shape.kind;
+}
+
+/** First time at which the curve stands higher than `dropDb` below 1, to 5 ms. */
+export function shapeRiseSeconds(shape: Shape, dropDb: number): number {
+  const threshold = 10 ** (-dropDb / 20);
+  for (let at = 0; at < shape.seconds; at += 0.005) if (shapeLevel(shape, at) > threshold) return at;
+  return 0;
 }
 
 /** Last time at which the curve stands higher than `dropDb` below 1, to 5 ms. */
