@@ -1,25 +1,31 @@
 /** Cuts a recording into takes: where markers say so first, else where the sound falls back into the room's own noise. */
 import type { Envelope } from '../../shared/measure/envelope.ts';
-import { decibels, powerOf, quantile, RunningMean } from '../../shared/measure/running.ts';
 import type { Decibels, Seconds } from '../../shared/sound.ts';
-import type { Marker } from './audio-stream.ts';
+import type { FrameRange, Marker } from './audio-stream.ts';
+import { type MarkedTake, markedTakes } from './marked-takes.ts';
+import { soundsIn } from './sounds.ts';
 
 export interface SplitOptions {
-  /** A pause shorter than this stays inside a take. */
+  /** A pause shorter than this stays inside a take: double hits, phrases, the gaps of a loop. */
   leastGapSeconds: Seconds;
-  /** A take this short is a click or a knock, and is left out. */
-  leastTakeSeconds: Seconds;
-  /** Kept before a take's first audible moment. */
+  /** Sounds that are alike and come at even intervals no longer than this are one take, however short they are. */
+  longestBeatSeconds: Seconds;
+  /** A take opens where the level passes the room's noise by this much in some band; it starts where it first left it. */
+  startAboveRoomDb: Decibels;
+  /** Kept before a take's first audible moment, and after its tail has met the room's noise. */
   preRollSeconds: Seconds;
-  /** A take begins where the level passes the room's noise by this much. */
-  startAboveFloorDb: Decibels;
+  postRollSeconds: Seconds;
+  /** Loops that the file's sampler data marks; markers on their ends mark no take. */
+  loops: readonly FrameRange[];
 }
 
 export const SPLIT_DEFAULTS: SplitOptions = {
-  leastGapSeconds: 1,
-  leastTakeSeconds: 0.03,
+  leastGapSeconds: 0.7,
+  longestBeatSeconds: 2.5,
+  startAboveRoomDb: 9,
   preRollSeconds: 0.02,
-  startAboveFloorDb: 10,
+  postRollSeconds: 0.1,
+  loops: [],
 };
 
 export interface Region {
@@ -31,47 +37,49 @@ export interface Region {
   reason: 'marker' | 'silence' | 'whole';
 }
 
+/**
+ * The takes of a file in order of time. Marked takes come as they are marked; sounds that no marker covers are cut by
+ * silence. A file with one sound in it, with none, or with no silence anywhere is one region: the whole file.
+ */
 export function splitTakes(
   envelope: Envelope,
   markers: readonly Marker[],
   totalFrames: number,
   options: Partial<SplitOptions> = {},
 ): Region[] {
-  const marked = markers.filter((m) => m.lengthFrames !== null && m.lengthFrames > 0 && m.startFrame < totalFrames);
-  if (marked.length > 0) {
-    return marked.map((m) => ({
-      startFrame: m.startFrame,
-      endFrame: Math.min(totalFrames, m.startFrame + (m.lengthFrames ?? 0)),
-      label: m.label,
-      note: m.note,
-      reason: 'marker',
-    }));
-  }
-  const { leastGapSeconds, leastTakeSeconds, preRollSeconds, startAboveFloorDb } = { ...SPLIT_DEFAULTS, ...options };
-  const hop = envelope.hopSeconds;
-  const width = Math.max(1, Math.round(0.02 / hop));
-  const levels = new RunningMean(envelope.levelDb.map(powerOf)).thinned(width).map(decibels);
-  const whole: Region = { startFrame: 0, endFrame: totalFrames, label: null, note: null, reason: 'whole' };
-  if (levels.length === 0) return [whole];
-  const floor = quantile(levels, 0.1);
-  const stretches: { from: number; to: number }[] = [];
-  for (let i = 0; i < levels.length; i++) {
-    if (levels[i] < floor + startAboveFloorDb) continue;
-    let from = i;
-    while (from > 0 && levels[from - 1] > floor + 3) from--;
-    while (i < levels.length && levels[i] > floor + 3) i++;
-    const previous = stretches[stretches.length - 1];
-    if (previous && (from - previous.to) * width * hop < leastGapSeconds) previous.to = i;
-    else stretches.push({ from, to: i });
-  }
-  const takes = stretches.filter(({ from, to }) => (to - from) * width * hop >= leastTakeSeconds);
-  if (takes.length < 2) return [whole];
-  const preRoll = Math.round(preRollSeconds * envelope.sampleRateHz);
-  return takes.map(({ from, to }) => ({
-    startFrame: Math.max(0, from * width * envelope.hopFrames - preRoll),
-    endFrame: Math.min(totalFrames, to * width * envelope.hopFrames),
-    label: null,
-    note: null,
-    reason: 'silence',
+  const complete = { ...SPLIT_DEFAULTS, ...options };
+  const sounds = soundsIn(envelope, complete).map(({ from, to }) => ({
+    startFrame: from * envelope.hopFrames,
+    endFrame: Math.min(totalFrames, to * envelope.hopFrames),
   }));
+  const marked = markedTakes(markers, complete.loops, sounds, totalFrames, envelope.sampleRateHz);
+  if (marked.length === 0 && sounds.length <= 1) {
+    return [{ startFrame: 0, endFrame: totalFrames, label: null, note: null, reason: 'whole' }];
+  }
+  const preRoll = Math.round(complete.preRollSeconds * envelope.sampleRateHz);
+  const postRoll = Math.round(complete.postRollSeconds * envelope.sampleRateHz);
+  const rest = sounds
+    .flatMap((sound) => uncovered(sound, marked))
+    .map((sound, i, all) => ({
+      startFrame: Math.max(all[i - 1]?.endFrame ?? 0, sound.startFrame - preRoll, 0),
+      endFrame: Math.min(all[i + 1]?.startFrame ?? totalFrames, sound.endFrame + postRoll),
+      label: null,
+      note: null,
+      reason: 'silence' as const,
+    }));
+  return [...marked.map((take) => ({ ...take, reason: 'marker' as const })), ...rest].sort(
+    (a, b) => a.startFrame - b.startFrame || a.endFrame - b.endFrame,
+  );
+}
+
+/** The sound, or what markers leave of it; nothing where they cover half of it or more. */
+function uncovered(sound: FrameRange, marked: readonly MarkedTake[]): FrameRange[] {
+  let { startFrame, endFrame } = sound;
+  const length = endFrame - startFrame;
+  for (const take of marked) {
+    if (take.endFrame <= startFrame || take.startFrame >= endFrame) continue;
+    if (take.startFrame - startFrame > endFrame - take.endFrame) endFrame = Math.min(endFrame, take.startFrame);
+    else startFrame = Math.max(startFrame, take.endFrame);
+  }
+  return endFrame - startFrame > length / 2 ? [{ startFrame, endFrame }] : [];
 }

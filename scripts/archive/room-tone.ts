@@ -1,0 +1,153 @@
+/**
+ * The room's own noise through a recording: how loud it is in each band, how much it fluctuates, and how it drifts. A sound is
+ * what stands above it in any band, so that neither a rumble nor a hiss hides what the other bands would show.
+ */
+import type { Envelope } from '../../shared/measure/envelope.ts';
+import { decibels, mean, powerOf, quantile, RunningMean } from '../../shared/measure/running.ts';
+import type { Decibels, Seconds } from '../../shared/sound.ts';
+
+/** Levels are taken every STEP_SECONDS: quick ones, means over three steps, and slow ones, means over twelve. */
+export const STEP_SECONDS: Seconds = 0.02;
+const QUICK_STEPS = 3;
+export const SLOW_STEPS = 12;
+
+/** At first the room is heard where it is quietest for this long ... */
+const REST_SECONDS: Seconds = 0.6;
+/** ... and all that stays below this much above that, and this far from anything louder, is the room, too. */
+const SURELY_SOUND_DB: Decibels = 9;
+const APART_SECONDS: Seconds = 0.3;
+/** It is then judged anew every BLOCK_SECONDS, from the block and its neighbours, or more where these hold too little. */
+const BLOCK_SECONDS: Seconds = 5;
+const LEAST_ROOM_SECONDS: Seconds = 1;
+/** It drifts no more than this above its lowest: what is louder for long is a sound. */
+const DRIFT_DB: Decibels = 14;
+
+/** A "room" louder than this and less than LEAST_DEPTH_DB below the loudest moment is part of the music. */
+const LOUDEST_ROOM_DBFS: Decibels = -40;
+const LEAST_DEPTH_DB: Decibels = 30;
+/** Nor is it a room that fluctuates or slopes more than this within its quietest stretch. */
+const LARGEST_SPREAD_DB: Decibels = 3.5;
+const LARGEST_SLOPE_DB: Decibels = 2;
+
+/** How far the sound stands above the room's noise in the band where it does most, every STEP_SECONDS. */
+export interface Excess {
+  hopsAStep: number;
+  /** First hop of the envelope that value 0 stands for. */
+  firstHop: number;
+  /** Quick level over the room's, in dB, less three times what the room's quick level strays beyond 1 dB. */
+  quickDb: Float32Array;
+  /** Slow level over the room's, in dB, less three times what the room's slow level strays. */
+  slowDb: Float32Array;
+}
+
+interface Room {
+  level: Decibels;
+  /** Standard deviation of its quick levels. */
+  spread: Decibels;
+}
+
+/** null where the part never rests in a room's noise: it is one sound as a whole. */
+export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: number): Excess | null {
+  const hopsAStep = Math.max(1, Math.round(STEP_SECONDS / envelope.hopSeconds));
+  const thin = (power: Float32Array): RunningMean => new RunningMean(new RunningMean(power).thinned(hopsAStep));
+  const whole = thin(envelope.levelDb.subarray(fromHop, toHop).map(powerOf)).smoothed(QUICK_STEPS).map(decibels);
+  const restSteps = Math.round(REST_SECONDS / STEP_SECONDS);
+  if (whole.length < 2 * restSteps || !restsSomewhere(whole, restSteps)) return null;
+
+  const bands = [envelope.lowPower, envelope.midPower, envelope.highPower].map((power) => {
+    const running = thin(power.subarray(fromHop, toHop));
+    return { quick: running.smoothed(QUICK_STEPS).map(decibels), slow: running.smoothed(SLOW_STEPS).map(decibels) };
+  });
+  const isRoom = surelyRoom(
+    bands.map(({ quick }) => quick),
+    restSteps,
+  );
+  const quickDb = new Float32Array(whole.length).fill(-120);
+  const slowDb = new Float32Array(whole.length).fill(-120);
+  for (const { quick, slow } of bands) {
+    const rooms = roomOverTime(quick, isRoom);
+    for (let i = 0; i < quick.length; i++) {
+      const { level, spread } = roomAt(rooms, i);
+      quickDb[i] = Math.max(quickDb[i], quick[i] - level - 3 * Math.max(0, spread - 1));
+      slowDb[i] = Math.max(slowDb[i], slow[i] - level - 3 * spread * Math.sqrt(QUICK_STEPS / SLOW_STEPS));
+    }
+  }
+  return { hopsAStep, firstHop: fromHop, quickDb, slowDb };
+}
+
+/** The quietest stretch must be quiet, flat and even. */
+function restsSomewhere(levels: Float64Array, restSteps: number): boolean {
+  const at = quietestStretch(levels, restSteps);
+  const rest = levels.subarray(at, at + restSteps);
+  const level = mean(rest);
+  const half = restSteps >> 1;
+  const slope = mean(rest.subarray(restSteps - half)) - mean(rest.subarray(0, half));
+  const spread = Math.sqrt(mean(rest.map((value) => (value - level) ** 2)));
+  const loudest = levels.reduce((a, b) => Math.max(a, b), -120);
+  if (level > LOUDEST_ROOM_DBFS && loudest - level < LEAST_DEPTH_DB) return false;
+  return spread <= LARGEST_SPREAD_DB && Math.abs(slope) <= LARGEST_SLOPE_DB;
+}
+
+function quietestStretch(levels: Float64Array, width: number): number {
+  const running = new RunningMean(levels.map((level) => level + 200));
+  let quietest = 0;
+  for (let i = 0; i + width <= levels.length; i++) {
+    if (running.mean(i, i + width) < running.mean(quietest, quietest + width)) quietest = i;
+  }
+  return quietest;
+}
+
+/** Steps at which no band stands clearly above its quietest rest nearby, nor does so shortly before or after. */
+function surelyRoom(bands: readonly Float64Array[], restSteps: number): boolean[] {
+  const length = bands[0].length;
+  const blockSteps = Math.round((2 * BLOCK_SECONDS) / STEP_SECONDS);
+  const apart = Math.round(APART_SECONDS / STEP_SECONDS);
+  const room = new Array<boolean>(length).fill(true);
+  for (const levels of bands) {
+    const rests: Decibels[] = [];
+    for (let from = 0; from < length; from += blockSteps) {
+      const part = levels.subarray(Math.max(0, from - restSteps), Math.min(length, from + blockSteps + restSteps));
+      const at = quietestStretch(part, Math.min(part.length, restSteps));
+      rests.push(mean(part.subarray(at, at + restSteps)));
+    }
+    const lowest = Math.min(...rests);
+    for (let i = 0; i < length; i++) {
+      const block = Math.floor(i / blockSteps);
+      const near = Math.min(...rests.slice(Math.max(0, block - 1), block + 2));
+      if (levels[i] < Math.min(near, lowest + DRIFT_DB) + SURELY_SOUND_DB) continue;
+      room.fill(false, Math.max(0, i - apart), i + apart + 1);
+    }
+  }
+  return room;
+}
+
+/** Median and spread of the room's levels in every block. */
+function roomOverTime(levels: Float64Array, isRoom: readonly boolean[]): Room[] {
+  const blockSteps = Math.round(BLOCK_SECONDS / STEP_SECONDS);
+  const needed = Math.min(LEAST_ROOM_SECONDS / STEP_SECONDS, isRoom.filter(Boolean).length);
+  const rooms = Array.from({ length: Math.ceil(levels.length / blockSteps) }, (_, block): Room => {
+    for (let around = 1; ; around++) {
+      const from = Math.max(0, (block - around) * blockSteps);
+      const to = Math.min(levels.length, (block + around + 1) * blockSteps);
+      const heard = levels.subarray(from, to).filter((_, i) => isRoom[from + i]);
+      if (heard.length >= Math.max(1, needed)) {
+        return { level: quantile(heard, 0.5), spread: (quantile(heard, 0.84) - quantile(heard, 0.16)) / 2 };
+      }
+      if (from === 0 && to === levels.length) return { level: quantile(levels, 0.05), spread: 1 };
+    }
+  });
+  const lowest = Math.min(...rooms.map((room) => room.level));
+  return rooms.map((room) => ({ ...room, level: Math.min(room.level, lowest + DRIFT_DB) }));
+}
+
+/** The room at one step, drifting evenly from the middle of one block to the middle of the next. */
+function roomAt(rooms: readonly Room[], step: number): Room {
+  const position = Math.max(0, Math.min(rooms.length - 1, (step * STEP_SECONDS) / BLOCK_SECONDS - 0.5));
+  const before = rooms[Math.floor(position)];
+  const after = rooms[Math.ceil(position)];
+  const share = position - Math.floor(position);
+  return {
+    level: before.level + share * (after.level - before.level),
+    spread: before.spread + share * (after.spread - before.spread),
+  };
+}

@@ -1,0 +1,139 @@
+/** The sounds of a recording: stretches that stand above the room's noise, joined where a short or regular pause parts them. */
+import { type Envelope, SILENCE_DBFS } from '../../shared/measure/envelope.ts';
+import { decibels, mean, powerOf, RunningMean } from '../../shared/measure/running.ts';
+import type { Decibels, Seconds } from '../../shared/sound.ts';
+import { type Excess, excessOverRoom, SLOW_STEPS, STEP_SECONDS } from './room-tone.ts';
+import type { SplitOptions } from './split.ts';
+
+/** In hops of the envelope; end exclusive. */
+export interface Stretch {
+  from: number;
+  to: number;
+}
+
+/** A sound goes on while it is this far above the room's noise, and through dips as short as this. */
+const LASTS_ABOVE_DB: Decibels = 3;
+const DIP_SECONDS: Seconds = 0.08;
+/** Where it comes or goes too slowly for that, its slow level tells. */
+const LASTS_SLOWLY_ABOVE_DB: Decibels = 0.5;
+/** Shorter than this and not clearly loud, it is a click or a chair. */
+const FAINT_SECONDS: Seconds = 0.1;
+const FAINT_DB: Decibels = 16;
+
+/** In order of time, none overlapping. A recording that never rests is one sound. */
+export function soundsIn(envelope: Envelope, options: SplitOptions): Stretch[] {
+  const hops = (seconds: Seconds): number => Math.round(seconds / envelope.hopSeconds);
+  const parts = betweenDigitalSilence(envelope, hops(options.leastGapSeconds));
+  const stretches = parts.flatMap((part) => {
+    const excess = excessOverRoom(envelope, part.from, part.to);
+    if (excess === null) return [part];
+    const inside = joined(stretchesAbove(envelope, excess, options), hops(options.leastGapSeconds));
+    // With one sound in it, a part that was cut out by somebody is left as it was cut.
+    return inside.length <= 1 ? [part] : inside;
+  });
+  return rhythmsJoined(envelope, joined(stretches, hops(options.leastGapSeconds)), hops(options.longestBeatSeconds));
+}
+
+/** Parts with anything in them, parted by digital silence of at least `least` hops. */
+function betweenDigitalSilence(envelope: Envelope, least: number): Stretch[] {
+  const parts: Stretch[] = [];
+  for (let i = 0; i < envelope.frames; i++) {
+    if (envelope.levelDb[i] <= SILENCE_DBFS) continue;
+    const last = parts[parts.length - 1];
+    if (last && i - last.to < least) last.to = i + 1;
+    else parts.push({ from: i, to: i + 1 });
+  }
+  return parts;
+}
+
+function stretchesAbove(envelope: Envelope, excess: Excess, options: SplitOptions): Stretch[] {
+  const { quickDb, slowDb, hopsAStep, firstHop } = excess;
+  const found: Stretch[] = [];
+  let after = 0;
+  for (let i = 0; i < quickDb.length; i++) {
+    if (quickDb[i] < options.startAboveRoomDb) continue;
+    const from = slowly(slowDb, quickly(quickDb, i, -1, after), -1, after);
+    const to = slowly(slowDb, quickly(quickDb, i, 1, quickDb.length - 1), 1, quickDb.length - 1) + 1;
+    const loudest = quickDb.subarray(from, to).reduce((a, b) => Math.max(a, b), 0);
+    i = to;
+    after = to;
+    if ((to - from) * STEP_SECONDS < FAINT_SECONDS && loudest < FAINT_DB) continue;
+    found.push({
+      from: sharpStart(envelope, firstHop + from * hopsAStep, hopsAStep * 3),
+      to: Math.min(envelope.frames, firstHop + to * hopsAStep),
+    });
+  }
+  return found;
+}
+
+/** Walks from `start` while the quick level lasts, over short dips; the last step of it. */
+function quickly(quickDb: Float32Array, start: number, direction: 1 | -1, limit: number): number {
+  const dip = Math.round(DIP_SECONDS / STEP_SECONDS);
+  let last = start;
+  for (let i = start; direction * (limit - i) >= 0 && Math.abs(i - last) <= dip; i += direction) {
+    if (quickDb[i] >= LASTS_ABOVE_DB) last = i;
+  }
+  return last;
+}
+
+/** Walks on while the slow level lasts; not at all where that goes no further than its own window reaches. */
+function slowly(slowDb: Float32Array, start: number, direction: 1 | -1, limit: number): number {
+  let last = start;
+  while (direction * (limit - last) > 0 && slowDb[last + direction] >= LASTS_SLOWLY_ABOVE_DB) last += direction;
+  return Math.abs(last - start) > SLOW_STEPS / 2 + 1 ? last : start;
+}
+
+/**
+ * Levels over 60 ms show a sharp onset early: the start moves on to where 5 ms come within 25 dB of the loudest of the next
+ * 100 ms, and 6 dB above what went before. A start that does neither within `window` hops is slow and stays.
+ */
+function sharpStart(envelope: Envelope, from: number, window: number): number {
+  const level = (start: number, end: number): Decibels => {
+    let power = 0;
+    for (let i = Math.max(0, start); i < Math.min(end, envelope.frames); i++) power += powerOf(envelope.levelDb[i]);
+    return decibels(power / (end - start));
+  };
+  let loudest = SILENCE_DBFS;
+  for (let i = from; i < from + 100; i += 5) loudest = Math.max(loudest, level(i, i + 5));
+  const wanted = Math.max(loudest - 25, level(from - 150, from) + 6);
+  for (let start = from; start < from + window; start++) if (level(start, start + 5) >= wanted) return start;
+  return from;
+}
+
+function joined(stretches: readonly Stretch[], leastGap: number): Stretch[] {
+  const takes: Stretch[] = [];
+  for (const stretch of stretches) {
+    const last = takes[takes.length - 1];
+    if (last && stretch.from - last.to < leastGap) last.to = Math.max(last.to, stretch.to);
+    else takes.push({ ...stretch });
+  }
+  return takes;
+}
+
+/**
+ * A pulse slower than the gap rule allows: four sounds or more that are alike (level within 6 dB in every band, length within
+ * a third) and begin at even intervals (within 6 %) of at most `longestBeat` hops are one take.
+ */
+function rhythmsJoined(envelope: Envelope, sounds: readonly Stretch[], longestBeat: number): Stretch[] {
+  const bands = [envelope.lowPower, envelope.midPower, envelope.highPower].map((power) => new RunningMean(power));
+  const profiles = sounds.map(({ from, to }) => bands.map((band) => decibels(band.mean(from, to))));
+  const alike = (a: number, b: number): boolean =>
+    profiles[a].every((level, band) => Math.abs(level - profiles[b][band]) < 6) &&
+    Math.abs(Math.log((sounds[a].to - sounds[a].from) / (sounds[b].to - sounds[b].from))) < 0.3;
+  const takes: Stretch[] = [];
+  for (let i = 0; i < sounds.length; ) {
+    let last = i;
+    let beats: number[] = [];
+    while (last + 1 < sounds.length && alike(i, last + 1)) {
+      const beat = sounds[last + 1].from - sounds[last].from;
+      const even = beats.length === 0 || Math.abs(beat / mean(beats) - 1) < 0.06;
+      if (beat > longestBeat || !even) break;
+      beats = [...beats, beat];
+      last++;
+    }
+    if (last - i < 3) last = i;
+    takes.push({ from: sounds[i].from, to: sounds[last].to });
+    i = last + 1;
+  }
+  return takes;
+}
