@@ -11,7 +11,7 @@ import { NumberList } from './growable.ts';
 
 export interface Hum {
   mainsHz: 50 | 60;
-  /** Level of the lines together, dBFS of a sine of the same power. */
+  /** Mean square of the lines together, in dB; one line of full scale reads -3. */
   levelDbfs: Decibels;
 }
 

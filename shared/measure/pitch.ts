@@ -50,11 +50,10 @@ const FINE_STEPS = 4;
 const LEAST_CLARITY = 0.6;
 /** Votes are counted in bins of a tenth of a semitone. */
 const VOTES_A_SEMITONE = 10;
-const LEAST_CONFIDENCE = 0.5;
-/** Partials in no row still give a pitch where one of them rules, as in a bell heard from far. */
-const LEAST_CONFIDENCE_INHARMONIC = 0.8;
 /** Of the partials' power so much must lie on the pitch's harmonics: a bell's common period is no pitch. */
-const LEAST_HARMONIC_SHARE = 0.7;
+const HARMONIC_BOUNDS = { confidence: 0.5, harmonicShare: 0.7 };
+/** Partials in no row still give a pitch where one of them rules, as in a bell heard from far. */
+const INHARMONIC_BOUNDS = { confidence: 0.8, harmonicShare: 0.9 };
 
 export class PitchAnalysis implements FrameAnalysis {
   readonly frameSize = FRAME;
@@ -125,9 +124,9 @@ export class PitchAnalysis implements FrameAnalysis {
     }
     const pitchConfidence = Math.min(1, agreeing / total);
     const pitchHz = agreeing > 0 ? 2 ** (octaves / agreeing) : 0;
-    const supported = pitchHz > 0 && (partials.harmonicShare(pitchHz) ?? 1) >= LEAST_HARMONIC_SHARE;
-    const wanted = partials.inharmonic === true ? LEAST_CONFIDENCE_INHARMONIC : LEAST_CONFIDENCE;
-    if (pitchConfidence < wanted || !supported) {
+    const least = partials.inharmonic === true ? INHARMONIC_BOUNDS : HARMONIC_BOUNDS;
+    const harmonicShare = pitchHz > 0 ? (partials.harmonicShare(pitchHz) ?? 1) : 0;
+    if (pitchConfidence < least.confidence || harmonicShare < least.harmonicShare) {
       return { pitchHz: null, pitchConfidence, note: null, centsOff: null };
     }
     return { pitchHz, pitchConfidence, ...noteOf(pitchHz) };

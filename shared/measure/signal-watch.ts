@@ -12,7 +12,7 @@ export interface Dropout {
 }
 
 export interface SignalFlaws {
-  /** In order of time; empty where they are so many that they must be meant (see MOST_DROPOUTS). */
+  /** In order of time; empty where they are so many, or so regular, that they must be meant. */
   dropouts: Dropout[];
   /**
    * How far three quarters of all 20 ms stretches have their mean from zero, on the same side; of the channel where
@@ -27,6 +27,7 @@ const STRETCH_SECONDS = 0.02;
 const LEAST_STRETCHES = 5;
 /** More dropouts than this are a gated or pulsing texture, not an accident. */
 const MOST_DROPOUTS = 20;
+const RHYTHM_TOLERANCE = 0.03;
 
 export class SignalWatch {
   readonly #sampleRateHz: number;
@@ -64,7 +65,7 @@ export class SignalWatch {
       }));
     const offsets = this.#offsets.map((watch) => watch.steadyOffset());
     return {
-      dropouts: dropouts.length > MOST_DROPOUTS ? [] : dropouts,
+      dropouts: dropouts.length > MOST_DROPOUTS || isRhythm(dropouts) ? [] : dropouts,
       steadyOffset: offsets.reduce(
         (farthest, offset) => (Math.abs(offset) > Math.abs(farthest) ? offset : farthest),
         0,
@@ -72,6 +73,14 @@ export class SignalWatch {
       channelPeaksDbfs: this.#offsets.map(({ peak }) => (peak > 0 ? 20 * Math.log10(peak) : -200)),
     };
   }
+}
+
+/** Four or more, every distance a whole multiple of the smallest: a gate in tempo. */
+function isRhythm(dropouts: readonly Dropout[]): boolean {
+  if (dropouts.length < 4) return false;
+  const distances = dropouts.slice(1).map((dropout, index) => dropout.seconds - dropouts[index].seconds);
+  const beat = Math.min(...distances);
+  return distances.every((distance) => Math.abs(distance / beat - Math.round(distance / beat)) < RHYTHM_TOLERANCE);
 }
 
 class OffsetWatch {
@@ -115,7 +124,7 @@ class OffsetWatch {
     if (sorted.length < LEAST_STRETCHES) return 0;
     const low = sorted[Math.floor(sorted.length / 4)];
     const high = sorted[Math.floor((3 * sorted.length) / 4)];
-    return low > 0 ? low : high < 0 ? high : 0;
+    return low > 0 ? low : Math.min(high, 0);
   }
 }
 
@@ -173,7 +182,7 @@ class HoleWatch {
         const size = Math.abs(value);
         if (this.#zeros >= this.#shortest) this.#endHole(size);
         this.#zeros = 0;
-        this.#level = size > this.#level * this.#decay ? size : this.#level * this.#decay;
+        this.#level = Math.max(size, this.#level * this.#decay);
       }
       this.#last = value;
       if (this.#frame >= this.#checkAtFrame) this.#judge();
