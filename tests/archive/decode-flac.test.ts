@@ -121,6 +121,20 @@ describe('FLAC ranges and damage', () => {
     expect(channels[0].subarray(first, last + 1).every((sample) => sample === 0)).toBe(true);
   });
 
+  it('decodes all of a file joined from two, though its frame numbers begin again', async () => {
+    const name = lena('lena.flac');
+    const file = readFileSync(name);
+    const [once, twice] = [
+      await decodeWhole(name),
+      await decodeWhole(scratch.write('twice.flac', bytes(file, audioOf(file)))),
+    ];
+    expect(twice.warnings.join(' ')).toMatch(/not numbered in order/);
+    expect(twice.format.frames).toBeNull();
+    const frames = once.channels[0].length;
+    expect(twice.channels[0].length).toBe(2 * frames);
+    expect(twice.channels[0].subarray(frames)).toEqual(once.channels[0]);
+  });
+
   it('knows the true length whatever STREAMINFO says', async () => {
     const file = readFileSync(LONG);
     const { frames } = (await decodeWhole(LONG)).format;
@@ -134,6 +148,13 @@ describe('FLAC ranges and damage', () => {
     expect(cut.channels[0].length).toBeGreaterThan((frames ?? 0) / 4);
   });
 });
+
+/** The frames, after the metadata blocks: each has its size in three bytes and a mark on the last. */
+function audioOf(file: Buffer): Uint8Array {
+  let at = 4;
+  for (let last = false; !last; at += 4 + file.readUIntBE(at + 1, 3)) last = file[at] >= 128;
+  return file.subarray(at);
+}
 
 function bitsOf(file: Uint8Array): number {
   return (((file[20] & 1) << 4) | (file[21] >> 4)) + 1;

@@ -117,6 +117,21 @@ describe('identity of lossy files', () => {
   });
 });
 
+it('applies the output gain of an Opus header, in 1/256 dB (RFC 7845, section 5.1)', async () => {
+  const groups = readPages(readFileSync(lena('lena.opus')));
+  const quarter = -12 * 256;
+  groups[0].packets[0].set(u16(quarter), 16);
+  const pages = groups.map(({ packets, granule }, sequence) =>
+    page(packets, { sequence, granule, first: sequence === 0, last: sequence === groups.length - 1 }),
+  );
+  const quiet = (await decodeWhole(scratch.write('gain.opus', bytes(...pages)))).channels[0];
+  const loud = (await decodeWhole(lena('lena.opus'))).channels[0];
+  let worst = 0;
+  for (let n = 0; n < loud.length; n++) worst = Math.max(worst, Math.abs(quiet[n] - loud[n] * 10 ** (-12 / 20)));
+  expect(quiet.length).toBe(loud.length);
+  expect(worst).toBeLessThan(1e-6);
+});
+
 describe('lossy audio in a WAV file', () => {
   it('is read through for MPEG audio (format 0x55) and whole Ogg streams (0x674F)', async () => {
     for (const [tag, name, rate] of [

@@ -61,7 +61,7 @@ export async function readChunks(source: ByteSource): Promise<ChunkedFile | null
       if (corrected.warning) file.warnings.push(corrected.warning);
     } else if (claimedSize > there) {
       file.warnings.push(
-        `The "${printable(id)}" chunk claims ${claimedSize} bytes but only ${there} are left in the file.`,
+        `The "${id.trimEnd()}" chunk claims ${claimedSize} bytes but only ${there} are left in the file.`,
       );
     }
     file.chunks.push({ id, start, size, claimedSize });
@@ -146,8 +146,4 @@ function readLongSizes(bytes: Uint8Array, sizes: Map<string, number>): void {
     const id = identifierAt(bytes, offset);
     if (!sizes.has(id)) sizes.set(id, Number(view.getBigUint64(offset + 4, true)));
   }
-}
-
-function printable(id: string): string {
-  return id.trimEnd();
 }

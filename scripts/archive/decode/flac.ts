@@ -43,25 +43,28 @@ export async function openFlac(file: OpenFile): Promise<AudioStream> {
   if (!first) throw noAudio('A FLAC file with a header and no audio.');
   const baseSample = first.bytePosition === audioStart ? first.sample : 0;
   const last = await lastFrame(file, audioStart, info);
-  const frames = last ? last.endSample - baseSample : info.frames;
+  const warnings: string[] = [];
+  const seekable = await numbersRise(file, audioStart, info, last);
+  const found = last ? last.endSample - baseSample : 0;
+  if (!seekable) {
+    warnings.push('The frames are not numbered in order (several files joined?): the length is not known beforehand.');
+  } else if (info.frames > 0 && found < info.frames) {
+    warnings.push(
+      `The header promises ${info.frames} frames of audio but only ${found} are in the file: the end is missing.`,
+    );
+  }
   const parts: FlacParts = {
     info,
     baseSample,
-    frames: frames > 0 ? frames : null,
+    frames: seekable ? found : null,
     framesFrom: async (startFrame) => {
-      const place = await placeBefore(file, audioStart, startFrame + baseSample, info);
+      const place = seekable ? await placeBefore(file, audioStart, startFrame + baseSample, info) : null;
       const firstFrame = place ? place.sample - baseSample : 0;
       return { found: flacFrames(bytesFrom(file, place?.bytePosition ?? audioStart), info), firstFrame };
     },
     payload: () => bytesFrom(file, audioStart),
     close: () => file.close(),
   };
-  const warnings: string[] = [];
-  if (info.frames > 0 && frames < info.frames) {
-    warnings.push(
-      `The header promises ${info.frames} frames of audio but only ${frames} are in the file: the end is missing.`,
-    );
-  }
   return new FlacStream(parts, warnings);
 }
 
@@ -169,6 +172,26 @@ interface Place {
   bytePosition: number;
   sample: number;
   endSample: number;
+}
+
+/** Frames looked at to see whether their numbers rise through the file. */
+const PROBES = 16;
+
+/** False for files joined from several without renumbering, in which no position can be found by its number. */
+async function numbersRise(
+  source: ByteSource,
+  audioStart: number,
+  info: StreamInfo,
+  last: Place | null,
+): Promise<boolean> {
+  let before = -1;
+  for (let probe = 0; probe < PROBES; probe++) {
+    const from = audioStart + Math.floor(((source.size - audioStart) * probe) / PROBES);
+    const place = await nextFrame(source, from, source.size, info);
+    if (place && place.sample < before) return false;
+    before = place?.sample ?? before;
+  }
+  return last === null || last.sample >= before;
 }
 
 /** The last frame that begins at or before `sample`, or one shortly before it; null when none was found. */

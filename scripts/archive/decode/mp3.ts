@@ -22,6 +22,19 @@ import { warnOnce } from './warn.ts';
 /** Samples any layer III decoder adds in front: 528 of its filter bank and 1 (LAME technical FAQ). */
 const DECODER_DELAY_SAMPLES = 529;
 
+/** Frames decoded before the wanted one: a frame may use bits of up to nine before it (the bit reservoir). */
+const RUN_UP_FRAMES = 32;
+/** Decoding this far costs about as much as beginning anew. */
+const SKIP_SECONDS = 5;
+
+/**
+ * The frame to begin with. The decoder's filter bank turns round once in 16 frames (or a part of that); begun at a
+ * multiple, it rounds exactly as it would have from the beginning.
+ */
+function startNear(wantedFrame: number): number {
+  return Math.max(0, Math.floor((wantedFrame - RUN_UP_FRAMES) / 16) * 16);
+}
+
 interface Mp3Layout {
   /** First frame of sound, after tags and the info frame. */
   start: number;
@@ -69,8 +82,15 @@ class Mp3Stream implements AudioStream {
       channelMask: null,
       frames: trimmed(layout).frames,
     };
-    const firstFrame = -trimmed(layout).skip;
-    this.#reader = new RangeReader(header.channels, async () => ({ pieces: this.#pieces(), firstFrame }));
+    const { skip } = trimmed(layout);
+    this.#reader = new RangeReader(
+      header.channels,
+      async (startFrame) => {
+        const first = startNear((startFrame + skip) / header.frameSamples);
+        return { pieces: this.#pieces(first), firstFrame: first * header.frameSamples - skip };
+      },
+      SKIP_SECONDS * header.sampleRateHz,
+    );
   }
 
   blocks(range?: FrameRange): AsyncGenerator<AudioBlock> {
@@ -89,39 +109,45 @@ class Mp3Stream implements AudioStream {
     await this.#file.close();
   }
 
-  async *#pieces(): AsyncGenerator<AudioBlock> {
+  /** One piece for each MPEG frame from number `first` on, also for damaged ones: every sound keeps its place. */
+  async *#pieces(first: number): AsyncGenerator<AudioBlock> {
     const { start, end, header, info } = this.#layout;
     const { dropFrom, dropTo } = trimmed(this.#layout);
     const decoder = new MPEGDecoder({ enableGapless: false });
     await decoder.ready;
-    let position = 0;
+    let number = 0;
     try {
       for await (const { frames, skippedBytes } of mpegFrames(this.#file, start, end, header)) {
         if (skippedBytes > 0) warnOnce(this.warnings, 'Bytes that are not MPEG audio were skipped between the frames.');
         for (const frame of frames) {
-          const decoded = quietly(() => decoder.decode(frame));
-          if (!decoded) {
-            warnOnce(this.warnings, 'Some frames are damaged and were left out.');
-            continue;
+          if (number >= first) {
+            const position = number * header.frameSamples;
+            yield* outside(this.#decoded(decoder, frame), position, dropFrom, dropTo);
           }
-          if (decoded.errors.length > 0) warnOnce(this.warnings, 'Some frames are damaged.');
-          const samples = decoded.samplesDecoded;
-          if (samples === 0) continue;
-          const piece = decoded.channelData.slice(0, this.format.channels);
-          yield* outside(piece, position, dropFrom, dropTo);
-          position += samples;
+          number++;
         }
       }
     } finally {
       decoder.free();
     }
-    const promised = (info?.frames ?? 0) * header.frameSamples;
-    if (promised > 0 && position < promised - header.frameSamples) {
+    // Some encoders count the info frame itself, so one frame more or less says nothing.
+    const promised = info?.frames ?? 0;
+    if (promised > 0 && number < promised - 1) {
       warnOnce(this.warnings, 'The file holds fewer frames than its info frame promises: the end is missing.');
     }
-    if (promised > 0 && position > promised + header.frameSamples) {
+    if (promised > 0 && number > promised + 1) {
       warnOnce(this.warnings, 'The file holds more frames than its info frame promises; all of them were read.');
     }
+  }
+
+  #decoded(decoder: MPEGDecoder, frame: Uint8Array): AudioBlock {
+    const { channels } = this.format;
+    const samples = this.#layout.header.frameSamples;
+    const decoded = quietly(() => decoder.decode(frame));
+    if (!decoded || decoded.errors.length > 0) warnOnce(this.warnings, 'Some frames are damaged.');
+    // The decoder gives two channels also for one.
+    if (decoded?.samplesDecoded === samples) return decoded.channelData.slice(0, channels);
+    return Array.from({ length: channels }, () => new Float32Array(samples));
   }
 }
 

@@ -75,22 +75,15 @@ class OpusStream implements AudioStream {
   }
 
   async *#pieces(): AsyncGenerator<AudioBlock> {
-    const { gain, mappingFamily, channels, streamCount, coupledStreamCount, channelMappingTable } = this.#head;
+    const { channels, streamCount, coupledStreamCount, channelMappingTable } = this.#head;
     const decoder = new OpusDecoder({ channels, streamCount, coupledStreamCount, channelMappingTable, preSkip: 0 });
     await decoder.ready;
     let position = -this.#head.preSkip;
     try {
       for await (const packet of audioPackets(this.#audio)) {
-        const decoded = quietly(() => decoder.decodeFrame(packet));
-        if (!decoded || decoded.errors.length > 0) {
-          warnOnce(this.warnings, 'Some Opus packets are damaged.');
-          if (!decoded) continue;
-        }
-        position += decoded.samplesDecoded;
-        if (gain !== 1)
-          for (const samples of decoded.channelData)
-            for (let n = 0; n < samples.length; n++) samples[n] = samples[n] * gain;
-        yield mappingFamily === 1 ? inMaskOrder(decoded.channelData) : decoded.channelData;
+        const block = this.#decoded(decoder, packet);
+        position += block[0].length;
+        yield block;
       }
     } finally {
       decoder.free();
@@ -99,6 +92,23 @@ class OpusStream implements AudioStream {
       warnOnce(this.warnings, 'The stream holds less audio than its last page promises: some of it is missing.');
     }
   }
+
+  /** A damaged packet becomes silence of its length, so that what follows keeps its place. */
+  #decoded(decoder: OpusDecoder, packet: Uint8Array): AudioBlock {
+    const { gain, mappingFamily, channels } = this.#head;
+    const decoded = quietly(() => decoder.decodeFrame(packet));
+    if (!decoded || decoded.errors.length > 0) {
+      warnOnce(this.warnings, 'Some Opus packets are damaged; silence stands in their place.');
+      return Array.from({ length: channels }, () => new Float32Array(packetSamples(packet)));
+    }
+    const block = amplified(decoded.channelData, gain);
+    return mappingFamily === 1 ? inMaskOrder(block) : block;
+  }
+}
+
+/** The factor of the output gain, a number of 1/256 dB. */
+function amplified(block: AudioBlock, gain: number): AudioBlock {
+  return gain === 1 ? block : block.map((samples) => samples.map((sample) => sample * gain));
 }
 
 /** Section 5.1. */
@@ -175,5 +185,6 @@ function packetSamples(packet: Uint8Array): number {
         : celtMs[configuration % 4];
   const code = first & 3;
   const frames = code === 0 ? 1 : code < 3 ? 2 : packet[1] & 63;
-  return (milliseconds ?? 0) * (RATE_HZ / 1000) * frames;
+  // No packet may be longer than 120 ms.
+  return Math.min(120, (milliseconds ?? 0) * frames) * (RATE_HZ / 1000);
 }

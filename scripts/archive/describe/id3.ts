@@ -87,8 +87,7 @@ function* frames(body: Uint8Array, version: number): Generator<Frame> {
     const start = at + headBytes;
     const content = body.subarray(start, start + size);
     at = start + size;
-    const readable =
-      version === 2 ? content : plainContent(content, body[start - 2] ?? 0, body[start - 1] ?? 0, version);
+    const readable = version === 2 ? content : plainContent(content, body[start - 1], version);
     if (readable) yield { id: SHORT_NAMES[name] ?? name, content: readable };
   }
 }
@@ -101,7 +100,7 @@ function frameSize(body: Uint8Array, at: number, version: number): number {
 }
 
 /** Undoes what the second flag byte says; null for compressed or encrypted frames, which no text is worth. */
-function plainContent(content: Uint8Array, _status: number, format: number, version: number): Uint8Array | null {
+function plainContent(content: Uint8Array, format: number, version: number): Uint8Array | null {
   if (version === 3) {
     if (format & 0xc0) return null;
     return format & 0x20 ? content.subarray(1) : content;
