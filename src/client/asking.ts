@@ -1,5 +1,4 @@
 /** From a text to what was understood and what was found; the page's only way into search. */
-import { COMMON_TIME } from '../../shared/music.ts';
 import type { Query } from '../../shared/query/chips.ts';
 import { parseQuery } from '../../shared/query/parse.ts';
 import { type Ranking, type Reason, rankSounds } from '../../shared/query/rank.ts';
@@ -42,6 +41,11 @@ export class Asking {
     return parseQuery(text, { sessions: this.sessions });
   }
 
+  /** A text cut where its chips begin and end; what gave no chip is left out. */
+  pieces(text: string): string[] {
+    return this.parse(text).chips.map(({ span }) => text.slice(span[0], span[1]).trim());
+  }
+
   ask(pieces: readonly string[], typed: string): Answer {
     const query = this.parse(questionText({ pieces, typed }));
     const ranking = rankSounds(this.shelf, this.index, query);
@@ -56,11 +60,6 @@ export class Asking {
 
   count(text: string): number {
     return rankSounds(this.shelf, this.index, this.parse(text)).found;
-  }
-
-  /** Bars are counted in common time where no metre is said. */
-  static metreOf(query: Query): { beats: number; unit: number } {
-    return query.metre ?? COMMON_TIME;
   }
 }
 

@@ -85,6 +85,10 @@ export class Audition {
     if (this.context.state === 'suspended') void this.context.resume();
   }
 
+  get awake(): boolean {
+    return this.context?.state === 'running';
+  }
+
   get analyser(): AnalyserNode | null {
     return this.output?.analyser ?? null;
   }

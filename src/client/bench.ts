@@ -80,7 +80,8 @@ export class Bench {
 
   /** Browsers let sound begin only from a key or a click. */
   wake(): void {
-    this.audition.wake();
+    // After the frame: opening the sound output takes longer than a key may wait for its answer.
+    if (!this.audition.awake) requestAnimationFrame(() => window.setTimeout(() => this.audition.wake(), 0));
   }
 
   say(sentence: string, ...acts: HTMLElement[]): void {

@@ -18,12 +18,10 @@ const text = (value: number): string => String(Number(value.toFixed(3)));
 
 export class Controls {
   private readonly question: Question;
-  private readonly store: Store;
   private readonly target: () => MusicalTarget | null;
   private taps: number[] = [];
 
   constructor(store: Store, question: Question, asking: Asking, target: () => MusicalTarget | null) {
-    this.store = store;
     this.question = question;
     this.target = target;
     fillPicker(byId('set-session', HTMLSelectElement), asking.sessions);
@@ -50,27 +48,37 @@ export class Controls {
     this.setTempo(Math.round(bpm));
   }
 
+  /** A tempo said within "2 bars at 84" is changed there; else it stands by itself. */
   private setTempo(bpm: number | null): void {
-    const { query } = this.store.get();
-    const holder = query.chips.find((chip) => tempoIn(chip) !== null);
-    // A tempo said within "2 bars at 84" is changed there; else it stands by itself.
-    if (holder && holder.kind !== 'tempo') {
-      this.rewrite(holder, withTempo(holder, bpm === null ? null : { bpm, note: tempoIn(holder)?.note ?? null }));
-    } else this.question.replace((chip) => chip.kind === 'tempo', bpm === null ? '' : `${text(bpm)} bpm`);
+    this.setCounting(
+      'tempo',
+      (said) => (bpm === null ? null : { bpm, note: said?.note ?? null }),
+      bpm === null ? '' : `${text(bpm)} bpm`,
+    );
   }
 
   private setMetre(metre: string): void {
-    this.question.takeAll();
-    this.question.replace((chip) => chip.kind === 'metre', metre === '' ? '' : `in ${metre}`);
+    const [beats, unit] = metre.split('/').map(Number);
+    this.setCounting('metre', () => (metre === '' ? null : { beats, unit }), metre);
+  }
+
+  private setCounting<K extends 'tempo' | 'metre'>(
+    what: K,
+    value: (said: Counting[K]) => Counting[K],
+    alone: string,
+  ): void {
+    this.question.rewrite((chips) => {
+      const [chip] = chips;
+      if (chips.length !== 1) return null;
+      if (chip.kind === what) return alone;
+      const said = countingIn(chip)?.[what] ?? null;
+      return said === null ? null : chipToText(withCounting(chip, { [what]: value(said) }));
+    }, alone);
   }
 
   private setAccent(bar: number | null, beat: number | null): void {
     const at = bar === null && beat === null ? '' : `accent at bar ${text(bar ?? 1)} beat ${text(beat ?? 1)}`;
     this.question.replace((chip) => chip.kind === 'accent', at);
-  }
-
-  private rewrite(chip: Chip, changed: Chip): void {
-    this.question.replace((other) => other.kind === chip.kind && tempoIn(other) !== null, chipToText(changed));
   }
 
   private listenTempo(): void {
@@ -166,19 +174,27 @@ function lengthText(from: number | null, to: number | null): string {
   return to === null ? '' : `under ${text(to)} s`;
 }
 
-/** The tempo said within a chip, or null. */
-function tempoIn(chip: Chip): Tempo | null {
-  if (chip.kind === 'tempo') return chip.tempo;
-  if (chip.kind === 'length' && chip.length.unit === 'musical') return chip.length.tempo;
-  if (chip.kind === 'accent' && (chip.at.unit === 'position' || chip.at.unit === 'downbeat')) return chip.at.tempo;
+interface Counting {
+  tempo: Tempo | null;
+  metre: Metre | null;
+}
+
+/** What a chip by itself says about counting; null for chips that count nothing. */
+function countingIn(chip: Chip): Counting | null {
+  if (chip.kind === 'length' && chip.length.unit === 'musical') return chip.length;
+  if (chip.kind === 'length-range' && chip.to.unit === 'musical') return chip.to;
+  if (chip.kind === 'accent' && (chip.at.unit === 'position' || chip.at.unit === 'downbeat')) return chip.at;
   return null;
 }
 
-function withTempo(chip: Chip, tempo: Tempo | null): Chip {
-  if (chip.kind === 'length' && chip.length.unit === 'musical') return { ...chip, length: { ...chip.length, tempo } };
-  if (chip.kind === 'accent' && (chip.at.unit === 'position' || chip.at.unit === 'downbeat'))
-    return { ...chip, at: { ...chip.at, tempo } };
-  return chip;
+function withCounting(chip: Chip, change: Partial<Counting>): Chip {
+  const counted = <T extends { unit: string }>(value: T): T =>
+    value.unit === 'musical' || value.unit === 'position' || value.unit === 'downbeat'
+      ? { ...value, ...change }
+      : value;
+  if (chip.kind === 'length') return { ...chip, length: counted(chip.length) };
+  if (chip.kind === 'length-range') return { ...chip, from: counted(chip.from), to: counted(chip.to) };
+  return chip.kind === 'accent' ? { ...chip, at: counted(chip.at) } : chip;
 }
 
 function numberIn(input: HTMLInputElement): number | null {

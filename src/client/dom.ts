@@ -44,7 +44,12 @@ export function setPressed(button: HTMLElement, pressed: boolean): void {
 }
 
 /** A canvas sized to its box in device pixels; returns a context that draws in CSS pixels, or null when it has no size. */
-export function contextOf(canvas: HTMLCanvasElement, width: number, height: number): CanvasRenderingContext2D | null {
+export function contextOf(
+  canvas: HTMLCanvasElement,
+  width: number,
+  height: number,
+  settings?: CanvasRenderingContext2DSettings,
+): CanvasRenderingContext2D | null {
   const ratio = window.devicePixelRatio || 1;
   const [pixelsWide, pixelsHigh] = [Math.round(width * ratio), Math.round(height * ratio)];
   if (pixelsWide < 1 || pixelsHigh < 1) return null;
@@ -52,7 +57,7 @@ export function contextOf(canvas: HTMLCanvasElement, width: number, height: numb
     canvas.width = pixelsWide;
     canvas.height = pixelsHigh;
   }
-  const context = canvas.getContext('2d');
+  const context = canvas.getContext('2d', settings);
   if (!context) return null;
   context.setTransform(ratio, 0, 0, ratio, 0, 0);
   context.clearRect(0, 0, width, height);

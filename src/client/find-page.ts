@@ -65,6 +65,8 @@ class FindPage {
   private shift = 0;
   private weak = false;
   private target: MusicalTarget | null = null;
+  /** What the bar lines on the bench stand for. */
+  private lines = '';
   private linkTimer = 0;
   private linkPushes = false;
   private readonly stale = new Set<PaneName>(['sound', 'alike']);
@@ -172,7 +174,9 @@ class FindPage {
     }
     this.store.set({ query, axisSeconds: null, results: { order: ranking.order, found: ranking.found } });
     this.sayCount();
-    this.bench.draw();
+    const lines = JSON.stringify([query.tempo, query.metre, this.target?.seconds]);
+    if (lines !== this.lines) this.bench.draw();
+    this.lines = lines;
   }
 
   private sayCount(): void {
@@ -213,8 +217,7 @@ class FindPage {
   /** Which piece leaves most out, and a way to leave that piece out; where no one piece is to blame, each by itself. */
   private explainNothing(): void {
     const { pieces, typed } = this.store.get();
-    const waiting = this.asking.parse(typed).chips.map(({ span }) => typed.slice(span[0], span[1]).trim());
-    const all = [...pieces, ...waiting];
+    const all = this.asking.pieces(questionText({ pieces, typed }));
     const offer = (words: string, piece: string, kept: readonly string[]): { found: number; button: HTMLElement } => {
       const found = kept.length === 0 ? this.shelf.count : this.asking.count(questionText({ pieces: kept, typed: '' }));
       const button = make('button', { type: 'button' }, words, archive(piece), `: ${plural(found, 'sound')}`);
@@ -271,11 +274,8 @@ class FindPage {
       .filter((piece) => piece !== '')
       .join(' · ');
     const sub = reasons.length > 0 ? reasons.join(' · ') : origin;
-    const spoken = [this.target ? `${fit.figure} ${fit.note}` : '', ...reasons]
-      .filter((piece) => piece !== '')
-      .join(', ');
     const atShift = this.shift === 0 || this.target ? fit.note : `at ${semitones(this.shift)}`;
-    return { ...fit, note: atShift, sub, spoken };
+    return { ...fit, note: atShift, sub };
   }
 
   /** Takes the sound of a row in hand and plays it. */
@@ -417,7 +417,7 @@ class FindPage {
     if (!known || this.store.get().results.order.length === 0) {
       const { chips } = this.asking.parse(link.question);
       const words = chips.filter(({ kind }) => kind === 'word').length === chips.length;
-      const pieces = chips.map(({ span }) => link.question.slice(span[0], span[1]).trim());
+      const pieces = this.asking.pieces(link.question);
       this.store.set(words ? { pieces: [], typed: link.question } : { pieces, typed: '' });
       this.search();
     }

@@ -17,8 +17,6 @@ export interface RowWords {
   fits: boolean;
   note: string;
   sub: string;
-  /** Said after the sound itself. */
-  spoken: string;
 }
 
 export interface ListSource {
@@ -47,19 +45,35 @@ export class List {
   private readonly axisCanvas = byId('axis', HTMLCanvasElement);
   private position = new Int32Array(0);
   private window: readonly [number, number] = [0, 0];
+  /** Read once a change of size: asking the page for it after rows changed would make it lay out at once. */
   private rowHeight = 56;
+  private width = 0;
+  private height = 0;
+  private axisHeight = 24;
+  private scrollTop = 0;
   private fitted = 4;
 
   constructor(store: Store, shapes: Shapes, source: ListSource, choose: (position: number) => void) {
     this.store = store;
     this.shapes = shapes;
     this.source = source;
-    this.scroller.addEventListener('scroll', () => this.follow(), { passive: true });
+    this.scroller.addEventListener(
+      'scroll',
+      () => {
+        this.scrollTop = this.scroller.scrollTop;
+        this.follow();
+      },
+      { passive: true },
+    );
     this.rows.addEventListener('click', (event) => {
       const row = event.target instanceof Element ? event.target.closest<HTMLElement>('.row') : null;
       if (row) choose(Number(row.getAttribute('aria-posinset')) - 1);
     });
-    new ResizeObserver(() => this.draw()).observe(this.scroller);
+    new ResizeObserver(() => {
+      this.measure();
+      this.draw();
+    }).observe(this.scroller);
+    this.measure();
     onRepaint(() => this.draw());
     store.on(['results'], () => this.renew());
     store.on(['axisSeconds'], () => this.draw());
@@ -77,27 +91,35 @@ export class List {
 
   /** Rows that fit into view at once. */
   get pageRows(): number {
-    return Math.max(1, Math.floor(this.scroller.clientHeight / this.rowHeight) - 1);
+    return Math.max(1, Math.floor(this.height / this.rowHeight) - 1);
   }
 
   show(position: number): void {
     const top = position * this.rowHeight;
-    const { scrollTop, clientHeight } = this.scroller;
-    const axisHeight = this.axisCanvas.clientHeight;
-    if (top < scrollTop) this.scroller.scrollTop = top;
-    else if (top + this.rowHeight > scrollTop + clientHeight - axisHeight) {
-      this.scroller.scrollTop = top + this.rowHeight - clientHeight + axisHeight;
-    }
+    const seen = this.height - this.axisHeight;
+    if (top < this.scrollTop) this.scrollTo(top);
+    else if (top + this.rowHeight > this.scrollTop + seen) this.scrollTo(top + this.rowHeight - seen);
     this.follow();
   }
 
   /** Draws again what is shown, after selects or words changed. */
   draw(): void {
-    this.rowHeight = Number.parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--row')) || 56;
     this.rows.style.height = `${this.results.found * this.rowHeight}px`;
     this.window = [0, 0];
     this.drawRuler();
     this.follow();
+  }
+
+  private scrollTo(top: number): void {
+    this.scroller.scrollTop = top;
+    this.scrollTop = this.scroller.scrollTop;
+  }
+
+  private measure(): void {
+    this.rowHeight = Number.parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--row')) || 56;
+    this.width = this.scroller.clientWidth;
+    this.height = this.scroller.clientHeight;
+    this.axisHeight = this.axisCanvas.clientHeight;
   }
 
   private get results(): Results {
@@ -112,14 +134,14 @@ export class List {
     const rate = 2 ** (this.source.shiftSemitones() / 12);
     const lengths = Float32Array.from(order.subarray(0, found), (index) => this.shapes.duration(index) / rate);
     this.fitted = fittingSpan(lengths, this.source.targetSeconds());
-    this.scroller.scrollTop = 0;
+    if (this.scrollTop > 0) this.scrollTo(0);
     this.draw();
-    this.mark();
+    this.pointToActive();
   }
 
   private axis(): Axis {
     const narrow = this.isNarrow();
-    const width = this.scroller.clientWidth;
+    const { width } = this;
     return {
       left: narrow ? NARROW_GUTTER : WIDE.name,
       width: Math.max(40, narrow ? width - 2 * NARROW_GUTTER : width - WIDE.name - WIDE.figure),
@@ -137,22 +159,22 @@ export class List {
     const axis = this.axis();
     const lines = this.results.found > 0 ? axisLines(axis) : [];
     const palette = colours();
-    const { clientWidth: width, clientHeight: height } = this.scroller;
-    const head = contextOf(this.axisCanvas, width, this.axisCanvas.clientHeight);
+    const { width, height } = this;
+    const head = contextOf(this.axisCanvas, width, this.axisHeight);
     if (head) writeLabels(head, axis, lines, 17, palette);
     this.ruler.style.width = `${width}px`;
     this.ruler.style.height = `${height}px`;
     const context = contextOf(this.ruler, width, height);
     // On a narrow screen lines would run through the names, so each row draws its own.
-    if (context && !this.isNarrow())
-      strokeLines(context, axis, lines, [this.axisCanvas.clientHeight - 4, height], palette);
+    if (context && !this.isNarrow()) strokeLines(context, axis, lines, [this.axisHeight - 4, height], palette);
   }
 
   /** Makes rows and blades for what is in view, unless they stand already. */
   private follow(): void {
     const { found } = this.results;
-    const first = Math.floor(this.scroller.scrollTop / this.rowHeight);
-    const last = Math.min(found, Math.ceil((this.scroller.scrollTop + this.scroller.clientHeight) / this.rowHeight));
+    const { scrollTop } = this;
+    const first = Math.floor(scrollTop / this.rowHeight);
+    const last = Math.min(found, Math.ceil((scrollTop + this.height) / this.rowHeight));
     if (first >= this.window[0] && last <= this.window[1] && this.window[1] > 0) return;
     this.window = [Math.max(0, first - OVERSCAN_ROWS), Math.min(found, last + OVERSCAN_ROWS)];
     this.makeRows();
@@ -170,7 +192,6 @@ export class List {
   private makeRow(index: number, row: number, found: number, sound: number): HTMLElement {
     const words = this.source.words(index, row);
     const select = this.source.isSelect(index);
-    const spoken = [this.shapes.spoken(index), words.spoken, select ? 'a select' : ''].filter((piece) => piece !== '');
     const element = make(
       'div',
       {
@@ -180,18 +201,24 @@ export class List {
         'aria-setsize': found,
         'aria-posinset': row + 1,
         'aria-selected': String(index === sound),
-        'aria-label': spoken.join(', '),
       },
       make(
         'div',
         { class: 'words' },
         make('span', { class: 'name' }, archive(this.shapes.name(index))),
-        make('span', { class: 'sub' }, select ? make('span', { class: 'mark-select' }, '✓') : null, archive(words.sub)),
+        make('span', { class: 'unseen' }, `, ${this.shapes.spokenFacts(index)}${select ? ', a select' : ''}, `),
+        make(
+          'span',
+          { class: 'sub' },
+          select ? make('span', { class: 'mark-select', 'aria-hidden': 'true' }, '✓') : null,
+          archive(words.sub),
+        ),
       ),
       make(
         'div',
         { class: 'figure' },
         make('span', { class: words.fits ? 'fits' : '' }, words.figure),
+        ' ',
         make('small', {}, words.note),
       ),
     );
@@ -202,7 +229,7 @@ export class List {
   private drawBlades(): void {
     const [first, end] = this.window;
     const axis = this.axis();
-    const width = this.scroller.clientWidth;
+    const { width } = this;
     const height = Math.max(1, (end - first) * this.rowHeight);
     this.blades.style.top = `${first * this.rowHeight}px`;
     this.blades.style.width = `${width}px`;
@@ -256,15 +283,21 @@ export class List {
   }
 
   private mark(): void {
-    const { sound } = this.store.get();
-    const row = this.positionOf(sound);
+    const row = this.positionOf(this.store.get().sound);
     if (row >= 0) this.show(row);
+    this.pointToActive();
     for (const element of this.rows.querySelectorAll('.row')) {
       element.setAttribute('aria-selected', String(Number(element.getAttribute('aria-posinset')) - 1 === row));
     }
-    if (row >= 0) this.rows.setAttribute('aria-activedescendant', `row-${row}`);
-    else this.rows.removeAttribute('aria-activedescendant');
     this.drawBlades();
+  }
+
+  /** Tells the listbox which option is the active one, if that stands in the page. */
+  private pointToActive(): number {
+    const row = this.positionOf(this.store.get().sound);
+    if (row >= this.window[0] && row < this.window[1]) this.rows.setAttribute('aria-activedescendant', `row-${row}`);
+    else this.rows.removeAttribute('aria-activedescendant');
+    return row;
   }
 }
 

@@ -17,8 +17,9 @@ const FIT_MARGIN = 0.09;
 const CLOSEST = 40;
 const CLICK_REACH = 28;
 const DRAG_BEGINS = 4;
-const SLICE_MILLISECONDS = 5;
+const SLICE_MILLISECONDS = 3;
 const KEY_STEP = 1.5;
+const REST_MILLISECONDS = 140;
 
 export type MapDirection = 'left' | 'right' | 'up' | 'down';
 
@@ -37,6 +38,7 @@ export class SoundMap {
   private job: PictureJob | null = null;
   private rank: Int32Array;
   private frame = 0;
+  private following = 0;
   private width = 0;
   private height = 0;
 
@@ -58,7 +60,7 @@ export class SoundMap {
     new ResizeObserver(() => this.resize()).observe(this.canvas);
     this.listen();
     onRepaint(() => this.renew());
-    store.on(['results'], () => this.rankAgain());
+    store.on(['results'], () => this.followResults());
     store.on(['sound'], () => this.bringIntoView());
     store.on(['mapView'], ({ mapView: wanted }) => this.take(wanted));
   }
@@ -106,6 +108,12 @@ export class SoundMap {
 
   private isResult(sound: number): boolean {
     return this.rank[sound] >= 0;
+  }
+
+  /** The map follows the question when the hands rest: while one types, the list comes first. */
+  private followResults(): void {
+    window.clearTimeout(this.following);
+    this.following = window.setTimeout(() => this.rankAgain(), this.picture ? REST_MILLISECONDS : 0);
   }
 
   private rankAgain(): void {

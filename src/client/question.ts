@@ -7,7 +7,7 @@
 import type { Chip } from '../../shared/query/chips.ts';
 import type { Asking } from './asking.ts';
 import { archive, byId, make, onClick } from './dom.ts';
-import type { Store } from './state.ts';
+import { questionText, type Store } from './state.ts';
 
 /** Words after which a length or accent may still go on: "2 bars at", "accent on". */
 const GOES_ON = new Set([
@@ -61,7 +61,7 @@ export class Question {
   /** Adds a piece at the end; one that is there already is not said twice. */
   add(piece: string): void {
     const { pieces } = this.store.get();
-    if (!pieces.includes(piece)) this.store.set({ pieces: [...pieces, piece] });
+    if (!pieces.includes(piece)) this.setPieces([...pieces, piece]);
     this.settled();
   }
 
@@ -75,12 +75,24 @@ export class Question {
     const kept: string[] = [];
     let at = -1;
     for (const old of pieces) {
-      const { chips } = this.asking.parse(old);
-      if (!chips.some(matches)) kept.push(old);
+      if (!this.asking.parse(old).chips.some(matches)) kept.push(old);
       else if (at < 0) at = kept.length;
     }
     if (piece !== '') kept.splice(at < 0 ? kept.length : at, 0, piece);
-    this.store.set({ pieces: kept });
+    this.setPieces(kept);
+    this.settled();
+  }
+
+  /**
+   * Writes every piece anew: `rewrite` gives the text for a piece's chips, or null to leave it as it is. When nothing
+   * was rewritten, `otherwise` is added.
+   */
+  rewrite(rewrite: (chips: readonly Chip[]) => string | null, otherwise: string): void {
+    this.takeAll();
+    const { pieces } = this.store.get();
+    const written = pieces.map((piece) => rewrite(this.asking.parse(piece).chips));
+    const changed = pieces.map((piece, at) => written[at] ?? piece);
+    this.setPieces(written.every((text) => text === null) ? [...changed, otherwise] : changed);
     this.settled();
   }
 
@@ -88,7 +100,7 @@ export class Question {
   takeAll(): void {
     const { typed, pieces } = this.store.get();
     if (typed.trim() === '') return;
-    this.store.set({ pieces: [...pieces, ...this.pieces(typed)], typed: '' });
+    this.setPieces([...pieces, typed], '');
     this.settled();
   }
 
@@ -113,7 +125,7 @@ export class Question {
       .replace(/\s*[,;]\s*/g, ' ')
       .replace(/\s{2,}/g, ' ')
       .replace(/^\s+/, '');
-    this.store.set({ pieces: [...pieces, ...traits.map(({ span }) => typed.slice(span[0], span[1]))], typed: rest });
+    this.setPieces([...pieces, ...traits.map(({ span }) => typed.slice(span[0], span[1]))], rest);
     if (whole) this.settled();
   }
 
@@ -131,14 +143,15 @@ export class Question {
       const { pieces } = this.store.get();
       if (pieces.length === 0) return;
       event.preventDefault();
-      this.store.set({ pieces: pieces.slice(0, -1) });
+      this.setPieces(pieces.slice(0, -1));
       this.settled();
     }
   }
 
-  /** Cuts a text where chips begin and end; what gave no chip is left out. */
-  private pieces(text: string): string[] {
-    return this.asking.parse(text).chips.map(({ span }) => text.slice(span[0], span[1]).trim());
+  /** One piece a chip, as the whole question is understood: a tempo said beside a length belongs to it. */
+  private setPieces(pieces: readonly string[], typed = this.store.get().typed): void {
+    const text = questionText({ pieces, typed: '' });
+    this.store.set({ pieces: this.asking.pieces(text), typed });
   }
 
   private draw(): void {
@@ -159,19 +172,16 @@ export class Question {
     const shown = detail.length <= SHORT_DETAIL ? detail : '';
     const edit = make(
       'button',
-      {
-        type: 'button',
-        class: 'text',
-        'aria-label': `Edit ${label}${detail ? `, ${detail}` : ''}`,
-        title: detail || undefined,
-      },
+      { type: 'button', class: 'text', title: detail || undefined },
+      make('span', { class: 'unseen' }, 'Edit '),
       archive(label),
+      shown ? ' ' : null,
       shown ? make('span', { class: 'detail' }, shown) : null,
     );
     onClick(edit, () => this.edit(at));
     const remove = make('button', { type: 'button', class: 'remove', 'aria-label': `Remove ${label}` }, '×');
     onClick(remove, () => {
-      this.store.set({ pieces: this.store.get().pieces.filter((_, other) => other !== at) });
+      this.setPieces(this.store.get().pieces.filter((_, other) => other !== at));
       this.input.focus();
       this.settled();
     });
@@ -191,8 +201,7 @@ export class Question {
     const { pieces, typed } = this.store.get();
     const piece = pieces[at];
     const others = pieces.filter((_, other) => other !== at);
-    const waiting = typed.trim() === '' ? [] : this.pieces(typed);
-    this.store.set({ pieces: [...others, ...waiting], typed: piece });
+    this.setPieces([...others, typed], piece);
     this.input.focus();
     this.input.setSelectionRange(0, piece.length);
   }

@@ -47,9 +47,13 @@ export class Shapes {
 
   /** A sound in one breath, for those who hear the page read: name, length, gesture, accent. */
   spoken(index: number): string {
+    return `${this.name(index)}, ${this.spokenFacts(index)}`;
+  }
+
+  spokenFacts(index: number): string {
     const accents = this.shelf.accents(index).length;
     const accent = this.accentSeconds(index);
-    const pieces = [this.name(index), seconds(this.duration(index)), this.shelf.gestureOf(index)];
+    const pieces = [seconds(this.duration(index)), this.shelf.gestureOf(index)];
     if (accents === 1 && accent !== null) pieces.push(`accent at ${seconds(accent)}`);
     else if (accents > 1 && accent !== null)
       pieces.push(`${plural(accents, 'accent')}, the main one at ${seconds(accent)}`);

@@ -1,0 +1,170 @@
+/** Selects: kept, ordered, annotated, taken back, and carried away in three open formats. */
+import { readFile } from 'node:fs/promises';
+import type { Browser, Page } from 'playwright';
+import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
+import { fromJson, merge, type Select, toCsv, toPlaylist } from '../../src/client/select-list.ts';
+import { launch } from './chromium.ts';
+import { fileAddress, open, ready } from './page.ts';
+
+const sites = inject('sites');
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launch();
+});
+afterAll(() => browser.close());
+
+/** A reader of RFC 4180 written from its grammar (section 2), independent of the writer. */
+function readCsv(text: string): string[][] {
+  const records: string[][] = [[]];
+  let at = 0;
+  while (at < text.length) {
+    let field = '';
+    if (text[at] === '"') {
+      for (at++; ; at++) {
+        if (text[at] === '"' && text[at + 1] === '"') field += text[at++];
+        else if (text[at] === '"') break;
+        else field += text[at];
+      }
+      at++;
+    } else {
+      while (at < text.length && text[at] !== ',' && text[at] !== '\r') field += text[at++];
+    }
+    records[records.length - 1].push(field);
+    if (text[at] === ',') at++;
+    else {
+      expect(text.slice(at, at + 2), 'records end in CRLF').toBe('\r\n');
+      at += 2;
+      if (at < text.length) records.push([]);
+    }
+  }
+  return records;
+}
+
+const select = (over: Partial<Select>): Select => ({
+  id: 'a'.repeat(16),
+  name: 'Rope, lifted',
+  session: 'Quay 1',
+  file: 'Quay/1.wav',
+  folder: 'archive',
+  startSeconds: 0,
+  durationSeconds: 2.5,
+  semitones: 0,
+  note: '',
+  rights: null,
+  ...over,
+});
+
+async function exported(page: Page, button: string): Promise<string> {
+  const [download] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: button }).click(),
+  ]);
+  return readFile(await download.path(), 'utf8');
+}
+
+describe('as files', () => {
+  it('CSV holds any text, reads back field by field, and starts no formula', () => {
+    const wild = ['=1+1', '+cmd', '-2', '@x', '\tx', 'a,b', 'say "this"', 'two\r\nlines', '', 'plain', '\u202Eback 🐚'];
+    const records = readCsv(toCsv(wild.map((note) => select({ note, semitones: -12 }))));
+    const column = records[0].indexOf('note');
+    expect(records.length).toBe(wild.length + 1);
+    for (const [at, note] of wild.entries()) {
+      const read = records[at + 1][column];
+      // OWASP, "CSV Injection": no cell may begin with = + - @ tab or carriage return.
+      expect(read).not.toMatch(/^[=+\-@\t\r]/);
+      expect(read.replace(/^'/, '')).toBe(note);
+    }
+    // A figure stays a figure.
+    expect(records[1][records[0].indexOf('semitones')]).toBe('-12');
+  });
+
+  it('the playlist has a header, one entry of three lines a take, and no line broken by a name', () => {
+    const lines = toPlaylist([select({ name: 'two\nlines' }), select({ file: 'b.wav', durationSeconds: 61.7 })]).split(
+      '\n',
+    );
+    expect(lines[0]).toBe('#EXTM3U');
+    expect(lines[1]).toBe('#EXTINF:3,two lines');
+    expect(lines[3]).toBe('archive/Quay/1.wav');
+    expect(lines[4]).toBe('#EXTINF:62,Rope, lifted');
+    expect(lines.filter((line) => line !== '' && !line.startsWith('#'))).toEqual([
+      'archive/Quay/1.wav',
+      'archive/b.wav',
+    ]);
+  });
+
+  it('a list that is none is refused in words; merging loses nothing and doubles nothing', () => {
+    expect(() => fromJson('{')).toThrow(/not JSON/);
+    expect(() => fromJson('{"takeshelfSelects": 9, "selects": []}')).toThrow(/version 1 \(found 9\)/);
+    const merged = merge(
+      [select({ id: 'x', note: 'mine' }), select({ id: 'y' })],
+      [select({ id: 'y', note: 'theirs' }), select({ id: 'z' }), select({ id: 'x', note: 'other' })],
+    );
+    expect(merged.map(({ id, note }) => [id, note])).toEqual([
+      ['x', 'mine'],
+      ['y', 'theirs'],
+      ['z', ''],
+    ]);
+  });
+});
+
+describe('on the page', () => {
+  it('s marks, notes and order stay, removal can be undone, exports say the same', async () => {
+    const { page, complaints, close } = await open(browser, `${fileAddress(sites.small)}index.html`, {
+      acceptDownloads: true,
+    });
+    await ready(page);
+    const names: string[] = [];
+    for (let take = 0; take < 3; take++) {
+      await page.keyboard.press('ArrowDown');
+      await page.keyboard.press('s');
+      names.push(await page.locator('#bench-name').innerText());
+    }
+    expect(await page.locator('#selects-tally').innerText()).toBe('3');
+    await page.keyboard.press('c');
+    await page.getByLabel(`Note on ${names[0]}`).fill('=for the "flood", bar 12');
+    await page.getByLabel(`Note on ${names[0]}`).blur();
+    await page.getByRole('button', { name: `Later: ${names[0]}` }).click();
+    await page.getByRole('button', { name: `Remove: ${names[2]}` }).click();
+    expect(await page.locator('.select-item').count()).toBe(2);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.reload();
+    await ready(page);
+    await page.locator('#tab-selects').click();
+    expect(await page.locator('.select-item .open').allInnerTexts()).toEqual([names[1], names[0], names[2]]);
+
+    const csv = readCsv(await exported(page, 'Export CSV'));
+    expect(csv.slice(1).map((record) => record[csv[0].indexOf('name')])).toEqual([names[1], names[0], names[2]]);
+    expect(csv[2][csv[0].indexOf('note')]).toBe(`'=for the "flood", bar 12`);
+    const playlist = await exported(page, 'Export Playlist');
+    expect(playlist.split('\n').filter((line) => line.endsWith('.wav')).length).toBe(3);
+    const json = await exported(page, 'Export JSON');
+    expect(fromJson(json).map(({ name }) => name)).toEqual([names[1], names[0], names[2]]);
+
+    await page.getByRole('button', { name: `Remove: ${names[1]}` }).click();
+    await page
+      .locator('#import-selects')
+      .setInputFiles({ name: 'selects.json', mimeType: 'application/json', buffer: Buffer.from(json) });
+    await page.waitForFunction(() => document.querySelectorAll('.select-item').length === 3);
+    expect(complaints).toEqual([]);
+    await close();
+  });
+
+  it('says so when the browser keeps nothing, and still holds them', async () => {
+    const { page, close } = await open(browser, 'about:blank');
+    await page.addInitScript(() => {
+      Storage.prototype.setItem = () => {
+        throw new DOMException('full', 'QuotaExceededError');
+      };
+    });
+    await page.goto(`${fileAddress(sites.small)}index.html`);
+    await ready(page);
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('s');
+    await page.keyboard.press('c');
+    expect(await page.locator('#pane-selects [role="alert"]').innerText()).toContain(
+      'Export them before you close the page',
+    );
+    expect(await page.locator('.select-item').count()).toBe(1);
+    await close();
+  });
+});
