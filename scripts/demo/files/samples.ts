@@ -16,22 +16,24 @@ export function encodeSamples(
   const width = format === 'int16' ? 2 : format === 'int24' ? 3 : 4;
   const bytes = new Uint8Array(frames * count * width);
   const view = new DataView(bytes.buffer);
-  channels.forEach((channel, which) => {
-    let at = which * width;
+  for (const [which, channel] of channels.entries()) {
     const step = count * width;
-    for (let index = 0; index < frames; index += 1, at += step) {
-      const value = channel[index];
-      if (format === 'float32') {
-        view.setFloat32(at, value, !bigEndian);
-      } else if (format === 'int16') {
-        view.setInt16(at, Math.max(-32768, Math.min(32767, Math.round(value * 32768))), !bigEndian);
-      } else {
-        const whole = Math.max(-8388608, Math.min(8388607, Math.round(value * 8388608)));
+    let at = which * width;
+    if (format === 'float32') {
+      for (let index = 0; index < frames; index += 1, at += step) view.setFloat32(at, channel[index], !bigEndian);
+    } else if (format === 'int16') {
+      for (let index = 0; index < frames; index += 1, at += step) {
+        view.setInt16(at, Math.max(-32768, Math.min(32767, Math.round(channel[index] * 32768))), !bigEndian);
+      }
+    } else {
+      const first = bigEndian ? 0 : 2;
+      for (let index = 0; index < frames; index += 1, at += step) {
+        const whole = Math.max(-8388608, Math.min(8388607, Math.round(channel[index] * 8388608)));
+        bytes[at + first] = whole >> 16;
         bytes[at + 1] = whole >> 8;
-        bytes[bigEndian ? at : at + 2] = whole >> 16;
-        bytes[bigEndian ? at + 2 : at] = whole;
+        bytes[at + 2 - first] = whole;
       }
     }
-  });
+  }
   return bytes;
 }

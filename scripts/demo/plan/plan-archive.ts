@@ -1,5 +1,6 @@
 /** The whole archive as a plan: the written sessions, cut short or extended to the number of sounds wanted. */
 import type { FilePlan } from './file-plan.ts';
+import { moreSessions } from './more-sessions.ts';
 import { BOATHOUSE_FILES } from './sessions/boathouse.ts';
 import { CHAPEL_HALL_FILES } from './sessions/chapel-hall.ts';
 import { EDITS_FILES } from './sessions/edits.ts';
@@ -16,18 +17,23 @@ const SHORE = [...NET_LOFT_FILES, ...SLIPWAY_FILES, ...QUAY_FILES];
 const INDOORS = [...KITCHEN_FILES, ...CHAPEL_HALL_FILES];
 const DESK = [...EDITS_FILES, ...TO_SORT_FILES];
 
-export function planArchive(soundsWanted: number | undefined): FilePlan[] {
+/** All written sounds when `soundsWanted` is left out; fewer or more otherwise, always exactly as many. */
+export function planArchive(soundsWanted: number | undefined, seed: number): FilePlan[] {
+  const written = alternating([METAL, SHORE, INDOORS, DESK]);
+  const all = soundsIn(written);
+  const wanted = soundsWanted ?? all;
+  if (wanted > all) return [...written, ...moreSessions(wanted - all, seed)];
   const plans: FilePlan[] = [];
-  let left = soundsWanted ?? Infinity;
-  for (const plan of alternating([METAL, SHORE, INDOORS, DESK])) {
+  let left = wanted;
+  for (const plan of written) {
+    if (left <= 0) break;
     if (plan.kind === 'text') {
       plans.push(plan);
-      continue;
+    } else {
+      const sounds = plan.sounds.slice(0, left);
+      plans.push({ ...plan, sounds });
+      left -= sounds.length;
     }
-    if (left <= 0) break;
-    const sounds = plan.sounds.slice(0, left);
-    plans.push({ ...plan, sounds });
-    left -= sounds.length;
   }
   return plans;
 }

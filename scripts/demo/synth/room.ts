@@ -39,7 +39,7 @@ export function addRoom(dry: readonly Float32Array[], room: Room, options: RoomO
     return output;
   });
   const inputs = dry.map((channel) => channel.subarray(0, frames));
-  addEarlyReflections(outputs, inputs, room, rateHz, random);
+  if (room.earlyDb > -60) addEarlyReflections(outputs, inputs, room, rateHz, random);
   if (room.t60Seconds > 0) addTail(outputs, inputs, room, rateHz, random);
   return outputs;
 }
@@ -53,20 +53,24 @@ function addEarlyReflections(
   random: Random,
 ): void {
   const path = room.pathMetres / SOUND_METRES_A_SECOND;
-  outputs.forEach((output, channel) => {
+  const dull = inputs.map((input) => dulled(input, room.wallHz, rateHz));
+  for (const [channel, output] of outputs.entries()) {
     for (let order = 0; order < 9; order += 1) {
-      const delaySeconds = path * (0.35 + 0.28 * order * random.range(0.8, 1.2));
-      const delay = Math.round(delaySeconds * rateHz);
+      const delay = Math.round(path * (0.35 + 0.28 * order * random.range(0.8, 1.2)) * rateHz);
       const gain = (10 ** (room.earlyDb / 20) * random.range(0.5, 1) * random.sign()) / (1 + 0.4 * order);
-      const input = inputs[order % 3 === 2 ? inputs.length - 1 - channel : channel];
-      const smoothing = Math.exp((-2 * Math.PI * room.wallHz) / rateHz);
-      let smooth = 0;
+      const input = dull[order % 3 === 2 ? dull.length - 1 - channel : channel];
       const count = Math.min(input.length, output.length - delay);
-      for (let index = 0; index < count; index += 1) {
-        smooth = input[index] + smoothing * (smooth - input[index]);
-        output[delay + index] += gain * smooth;
-      }
+      for (let index = 0; index < count; index += 1) output[delay + index] += gain * input[index];
     }
+  }
+}
+
+function dulled(input: Float32Array, hz: number, rateHz: number): Float32Array {
+  const smoothing = Math.exp((-2 * Math.PI * hz) / rateHz);
+  let smooth = 0;
+  return input.map((value) => {
+    smooth = value + smoothing * (smooth - value);
+    return smooth;
   });
 }
 

@@ -160,6 +160,7 @@ export const BOATHOUSE_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${BOATHOUSE}/bowed metal.wav`,
+    bitDepth: 16,
     container: 'extensible',
     room: 'boathouse',
     floorDbfs: -72,

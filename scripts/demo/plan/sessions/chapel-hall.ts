@@ -8,6 +8,7 @@ export const CHAPEL_HALL_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${CHAPEL}/strings A.wav`,
+    bitDepth: 16,
     room: 'chapelHall',
     floorDbfs: -73,
     division: 'regions',
@@ -70,6 +71,7 @@ export const CHAPEL_HALL_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${CHAPEL}/strings B.wav`,
+    bitDepth: 16,
     room: 'chapelHall',
     floorDbfs: -73,
     division: 'points',
@@ -117,6 +119,7 @@ export const CHAPEL_HALL_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${CHAPEL}/crescendo à la fin.wav`,
+    bitDepth: 16,
     sampleRateHz: 44100,
     room: 'chapelHall',
     floorDbfs: -71,
@@ -214,6 +217,7 @@ export const CHAPEL_HALL_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${CHAPEL}/doors, chairs.wav`,
+    channels: 1,
     bitDepth: 16,
     room: 'chapelHall',
     floorDbfs: -65,

@@ -8,7 +8,7 @@ export const KITCHEN_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${KITCHEN}/glass rims.wav`,
-    bitDepth: 32,
+    bitDepth: 24,
     room: 'kitchen',
     floorDbfs: -76,
     division: 'regions',

@@ -8,6 +8,7 @@ export const LIGHTHOUSE_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${STAIR}/LH stair hits 96k.wav`,
+    bitDepth: 16,
     sampleRateHz: 96000,
     room: 'lighthouseStair',
     floorDbfs: -66,
@@ -35,6 +36,7 @@ export const LIGHTHOUSE_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${STAIR}/rods.wav`,
+    bitDepth: 16,
     room: 'lighthouseStair',
     floorDbfs: -71,
     division: 'regions',

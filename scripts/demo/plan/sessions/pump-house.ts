@@ -46,6 +46,7 @@ export const PUMP_HOUSE_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${PUMP}/pump house plates.wav`,
+    channels: 1,
     bitDepth: 32,
     room: 'pumpHouse',
     floorDbfs: -64,

@@ -28,6 +28,7 @@ export const QUAY_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${QUAY}/quay odds and ends.wav`,
+    channels: 1,
     bitDepth: 16,
     room: 'quay',
     floorDbfs: -58,

@@ -8,6 +8,7 @@ export const SLIPWAY_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${SLIP}/chains on the slip.wav`,
+    bitDepth: 16,
     room: 'slipway',
     floorDbfs: -56,
     division: 'gaps',
