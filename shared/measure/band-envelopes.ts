@@ -2,7 +2,7 @@
  * Envelopes of the ear's critical bands, from one long transform: the bins of a band alone, transformed back, give the
  * band's analytic signal at a low rate; its absolute value is the envelope, whose own spectrum tells the modulation.
  */
-import { type Fourier, fourierOf } from './fourier.ts';
+import { type Fourier, fourierOf, hann } from './fourier.ts';
 
 /** Zwicker's critical bands, Hz (Zwicker & Fastl; from memory). The band above 12 kHz is left out. */
 const EDGES_HZ = [
@@ -10,10 +10,21 @@ const EDGES_HZ = [
   7700, 9500, 12000,
 ] as const;
 
+/** Below this the bands are halved, and reach half a band beyond each side, so that a tone finds both its side bands. */
+const HALVED_BELOW_HZ = 2000;
+/** Above, where bands are wide, they reach this far beyond. */
+const REACH_HZ = 100;
 /** Slower changes than this are the course of the sound, not roughness. */
 const SMOOTHING_SECONDS = 0.03;
+/** Bands this far below the strongest are not heard beside it. */
+const BAND_RANGE = 1e-5;
+/** Where the mean before is less than this share of here, something has just begun: no flutter yet. */
+const ONSET_SHARE = 0.3;
+/** Share of the frame at either end where the window is too low to be divided out. */
+const EDGE_SHARE = 0.1;
 
 export interface BandModulation {
+  /** Of the cell; 0 where it lies BAND_RANGE below the strongest. */
   energy: number;
   /** Depth of the amplitude modulation, weighted: 1 = down to zero at the rate of weight 1. */
   depth: number;
@@ -22,27 +33,38 @@ export interface BandModulation {
 interface Band {
   firstBin: number;
   bins: number;
+  /** The cell itself within these bins; around it is what may beat with it. */
+  ownFirst: number;
+  ownEnd: number;
   fourier: Fourier;
 }
 
 export class BandEnvelopes {
   readonly #frameSize: number;
   readonly #binHz: number;
+  /** Of every bin of an envelope's spectrum. */
+  readonly #weights: Float64Array;
   readonly #bands: Band[];
   readonly #envelope: Float64Array;
   readonly #flutter: Float64Array;
   readonly #sums: Float64Array;
   readonly #results: BandModulation[];
 
-  constructor(frameSize: number, sampleRateHz: number) {
+  /** `weight` is that of a modulation rate, on the power of the modulation; 0 above `highestHz`. */
+  constructor(frameSize: number, sampleRateHz: number, highestHz: number, weight: (modulationHz: number) => number) {
     this.#frameSize = frameSize;
     this.#binHz = sampleRateHz / frameSize;
-    this.#bands = EDGES_HZ.slice(1).map((high, index) => {
-      const firstBin = Math.ceil(EDGES_HZ[index] / this.#binHz);
-      const bins = Math.ceil(high / this.#binHz) - firstBin;
+    this.#weights = Float64Array.from({ length: Math.floor(highestHz / this.#binHz) + 1 }, (_, k) =>
+      weight(k * this.#binHz),
+    );
+    this.#bands = cells().map(([lowHz, highHz, reachHz]) => {
+      const firstBin = Math.max(1, Math.ceil((lowHz - reachHz) / this.#binHz));
+      const bins = Math.ceil((highHz + reachHz) / this.#binHz) - firstBin;
+      const ownFirst = Math.ceil(lowHz / this.#binHz) - firstBin;
+      const ownEnd = Math.ceil(highHz / this.#binHz) - firstBin;
       // Twice the band's width, since the square of a band signal is twice as wide as the band.
-      const size = Math.max(256, 2 ** Math.ceil(Math.log2(bins * 2)));
-      return { firstBin, bins, fourier: fourierOf(size) };
+      const size = Math.max(128, 2 ** Math.ceil(Math.log2(bins * 2)));
+      return { firstBin, bins, ownFirst, ownEnd, fourier: fourierOf(size) };
     });
     const largest = Math.max(...this.#bands.map((band) => band.fourier.size));
     this.#envelope = new Float64Array(largest);
@@ -52,77 +74,114 @@ export class BandEnvelopes {
   }
 
   /**
-   * From the spectrum Z of a pair of channels (Fourier.addPower), real and imaginary parts interleaved. `weight` is
-   * that of a modulation rate, on its power. The result is overwritten by the next call.
+   * From the spectrum Z of one channel or a pair (Fourier.addPower), real and imaginary parts interleaved. The result
+   * is overwritten by the next call.
    */
-  measure(spectrum: readonly number[], weight: (modulationHz: number) => number): readonly BandModulation[] {
+  measure(spectrum: readonly number[], channels: 1 | 2): readonly BandModulation[] {
+    let strongest = 0;
     this.#bands.forEach((band, index) => {
-      this.#measureBand(spectrum, band, this.#results[index], weight);
+      const energy = this.#energyOf(spectrum, band);
+      this.#results[index].energy = energy;
+      strongest = Math.max(strongest, energy);
+    });
+    this.#bands.forEach((band, index) => {
+      const result = this.#results[index];
+      if (result.energy <= strongest * BAND_RANGE) result.energy = 0;
+      result.depth = result.energy > 0 ? this.#depthOf(spectrum, channels, band) : 0;
     });
     return this.#results;
   }
 
-  #measureBand(
-    spectrum: readonly number[],
-    { firstBin, bins, fourier }: Band,
-    result: BandModulation,
-    weight: (modulationHz: number) => number,
-  ): void {
+  #energyOf(spectrum: readonly number[], { firstBin, ownFirst, ownEnd }: Band): number {
+    let energy = 0;
+    for (let k = firstBin + ownFirst; k < firstBin + ownEnd; k++) {
+      const mirror = this.#frameSize - k;
+      energy += spectrum[2 * k] * spectrum[2 * k] + spectrum[2 * k + 1] * spectrum[2 * k + 1];
+      energy += spectrum[2 * mirror] * spectrum[2 * mirror] + spectrum[2 * mirror + 1] * spectrum[2 * mirror + 1];
+    }
+    return energy;
+  }
+
+  #depthOf(spectrum: readonly number[], channels: 1 | 2, { firstBin, bins, fourier }: Band): number {
     const { size } = fourier;
     // Bins k and N - k of the pair's spectrum hold the analytic signals L + iR and the conjugate of L - iR: the sum of
-    // their powers is twice the sum of the channels' powers at every moment.
+    // their powers is twice the sum of the channels' powers at every moment. One channel needs only the first.
     const envelope = this.#envelope;
     envelope.fill(0, 0, size);
-    for (const mirrored of [false, true]) {
+    for (let half = 0; half < channels; half++) {
       const output = fourier.complex((input) => {
         for (let bin = 0; bin < bins; bin++) {
-          const k = mirrored ? this.#frameSize - firstBin - bin : firstBin + bin;
+          const k = half === 1 ? this.#frameSize - firstBin - bin : firstBin + bin;
           input[2 * bin] = spectrum[2 * k];
-          input[2 * bin + 1] = (mirrored ? -1 : 1) * spectrum[2 * k + 1];
+          input[2 * bin + 1] = half === 1 ? -spectrum[2 * k + 1] : spectrum[2 * k + 1];
         }
       });
-      for (let n = 0; n < size; n++)
+      for (let n = 0; n < size; n++) {
         envelope[n] += output[2 * n] * output[2 * n] + output[2 * n + 1] * output[2 * n + 1];
+      }
     }
-    let energy = 0;
-    for (let n = 0; n < size; n++) {
-      energy += envelope[n];
-      envelope[n] = Math.sqrt(envelope[n]);
-    }
-    result.energy = energy / size;
-    this.#findFlutter(size);
+    for (let n = 0; n < size; n++) envelope[n] = Math.sqrt(envelope[n]);
+    const steady = this.#findFlutter(size);
     const output = fourier.real(this.#flutter);
-    let modulation = 0;
     // One step of the envelope's spectrum is one bin of the long one.
-    for (let k = 1; k < size / 2; k++) {
-      modulation += weight(k * this.#binHz) * (output[2 * k] * output[2 * k] + output[2 * k + 1] * output[2 * k + 1]);
+    let modulation = 0;
+    for (let k = 1; k < Math.min(size / 2, this.#weights.length); k++) {
+      modulation += this.#weights[k] * (output[2 * k] * output[2 * k] + output[2 * k + 1] * output[2 * k + 1]);
     }
-    // A tone modulated to depth m flutters with m^2 / 2 of its energy; both halves of the spectrum count (Parseval).
-    result.depth = energy > 0 ? Math.sqrt((2 * 2 * modulation) / size / energy) : 0;
+    // A tone modulated to depth m flutters with m^2 / 2 of its steady energy; both halves of the spectrum count
+    // (Parseval).
+    return steady > 0 ? Math.sqrt((2 * 2 * modulation) / size / steady) : 0;
   }
 
   /**
    * The envelope minus its mean over SMOOTHING_SECONDS before, around or after, whichever comes nearest: beats remain,
-   * a single attack or a plain decay leaves next to nothing, so that a hit is not called rough for being a hit.
+   * a single attack or a plain decay leaves next to nothing, so that a hit is not called rough for being a hit. The
+   * frame's own Hann window is divided out before and put back after. Returns the energy of what was taken away.
    */
-  #findFlutter(size: number): void {
+  #findFlutter(size: number): number {
     const envelope = this.#envelope;
     const sums = this.#sums;
+    const window = hann(size);
     const width = Math.max(3, Math.round(SMOOTHING_SECONDS * size * this.#binHz));
     const half = width >> 1;
-    for (let n = 0; n < size; n++) sums[n + 1] = sums[n] + envelope[n];
+    const from = Math.round(size * EDGE_SHARE);
+    const to = size - from;
     for (let n = 0; n < size; n++) {
-      const before = envelope[n] - this.#mean(n - width + 1, n + 1, size);
-      const around = envelope[n] - this.#mean(n - half, n - half + width, size);
-      const after = envelope[n] - this.#mean(n, n + width, size);
-      const nearer = Math.abs(before) < Math.abs(after) ? before : after;
-      this.#flutter[n] = Math.abs(around) < Math.abs(nearer) ? around : nearer;
+      envelope[n] = n < from || n >= to ? 0 : envelope[n] / window[n];
+      sums[n + 1] = sums[n] + envelope[n];
+      this.#flutter[n] = 0;
     }
+    let steady = 0;
+    for (let n = from; n < to; n++) {
+      const here = envelope[n];
+      const start = Math.max(from, n - width + 1);
+      const left = Math.max(from, n - half);
+      const right = Math.min(to, n - half + width);
+      const end = Math.min(to, n + width);
+      const before = here - (sums[n + 1] - sums[start]) / (n + 1 - start);
+      const around = here - (sums[right] - sums[left]) / (right - left);
+      const after = here - (sums[end] - sums[n]) / (end - n);
+      const nearer = Math.abs(before) < Math.abs(after) ? before : after;
+      const nearest = Math.abs(around) < Math.abs(nearer) ? around : nearer;
+      const flutter = before > here * (1 - ONSET_SHARE) ? 0 : nearest;
+      const rest = (here - flutter) * window[n];
+      this.#flutter[n] = flutter * window[n];
+      steady += rest * rest;
+    }
+    return steady;
   }
+}
 
-  #mean(from: number, to: number, size: number): number {
-    const start = from < 0 ? 0 : from;
-    const end = to > size ? size : to;
-    return (this.#sums[end] - this.#sums[start]) / (end - start);
-  }
+/** Lower edge, upper edge, reach beyond them. */
+function cells(): [number, number, number][] {
+  return EDGES_HZ.slice(1).flatMap((highHz, index): [number, number, number][] => {
+    const lowHz = EDGES_HZ[index];
+    if (highHz > HALVED_BELOW_HZ) return [[lowHz, highHz, REACH_HZ]];
+    const middleHz = (lowHz + highHz) / 2;
+    const reachHz = (highHz - lowHz) / 2;
+    return [
+      [lowHz, middleHz, reachHz],
+      [middleHz, highHz, reachHz],
+    ];
+  });
 }

@@ -62,7 +62,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
       for (let channel = 0; channel < channels.length; channel += 2) {
         const second = channel + 1 < channels.length ? channels[channel + 1] : null;
         const spectrum = this.#fourier.addPower(power, channels[channel], second, offset, FINE_FRAME, this.#window);
-        if (channel === 0 && forRoughness) this.#roughness.push(spectrum);
+        if (channel === 0 && forRoughness) this.#roughness.push(spectrum, second === null ? 1 : 2);
       }
     }
     let energy = 0;

@@ -17,7 +17,7 @@ import { LevelMeter } from './levels.ts';
 import { LoudnessMeter } from './loudness.ts';
 import { measureMovement } from './movement.ts';
 import { PitchAnalysis } from './pitch.ts';
-import { Resampler } from './resample.ts';
+import { ANALYSIS_RATE_HZ, Resampler } from './resample.ts';
 import { decibels, powerOf, RunningMean } from './running.ts';
 import { SignalWatch } from './signal-watch.ts';
 import { SpectrumAnalysis } from './spectrum.ts';
@@ -25,6 +25,8 @@ import { StereoMeter } from './stereo.ts';
 import { TruePeakMeter } from './true-peak.ts';
 import { WaveformDrawing } from './waveform.ts';
 
+/** Below this rate the K filter strays by more than 0.2 dB: loudness is then read at 48 kHz. */
+const LOWEST_K_RATE_HZ = 11_025;
 const END_SECONDS = 0.003;
 const LOUDEST_SECONDS = 0.02;
 
@@ -49,6 +51,7 @@ export class SoundMeasurer {
   readonly #input: MeasureInput;
   readonly #levels: LevelMeter;
   readonly #loudness: LoudnessMeter;
+  readonly #loudnessAtSourceRate: boolean;
   readonly #truePeak: TruePeakMeter;
   readonly #envelope: EnvelopeFollower;
   readonly #stereo: StereoMeter;
@@ -65,7 +68,9 @@ export class SoundMeasurer {
     const { sampleRateHz, channels } = input;
     this.#input = input;
     this.#levels = new LevelMeter(sampleRateHz, channels, input.bitDepth);
-    this.#loudness = new LoudnessMeter(sampleRateHz, channels, input.channelMask);
+    this.#loudnessAtSourceRate = sampleRateHz >= LOWEST_K_RATE_HZ;
+    const loudnessRateHz = this.#loudnessAtSourceRate ? sampleRateHz : ANALYSIS_RATE_HZ;
+    this.#loudness = new LoudnessMeter(loudnessRateHz, channels, input.channelMask);
     this.#truePeak = new TruePeakMeter(sampleRateHz, channels);
     this.#envelope = new EnvelopeFollower(sampleRateHz, channels);
     this.#stereo = new StereoMeter(channels);
@@ -84,17 +89,22 @@ export class SoundMeasurer {
     const clean = finite(block);
     this.#frames += frames;
     this.#levels.push(clean);
-    this.#loudness.push(clean);
+    if (this.#loudnessAtSourceRate) this.#loudness.push(clean);
     this.#truePeak.push(clean);
     this.#envelope.push(clean);
     this.#stereo.push(clean);
     this.#watch.push(clean);
     this.#drawing.push(clean);
-    this.#feeder.push(this.#resampler.push(clean));
+    this.#analyse(this.#resampler.push(clean));
+  }
+
+  #analyse(block: readonly Float32Array[]): void {
+    if (!this.#loudnessAtSourceRate) this.#loudness.push(block);
+    this.#feeder.push(block);
   }
 
   finish(): MeasuredSound {
-    this.#feeder.push(this.#resampler.finish());
+    this.#analyse(this.#resampler.finish());
     this.#feeder.finish();
     const { sampleRateHz, channels, bitDepth } = this.#input;
     const durationSeconds = this.#frames / sampleRateHz;

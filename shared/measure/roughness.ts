@@ -5,8 +5,7 @@
  *   w(f)      f/70 exp(1 - f/70): greatest at 70 modulations a second
  *   roughness sum_b a[b] m[b]^1.6 / sum_b a[b]        a[b] = root of the band's energy
  *
- * 0 = smooth, 1 = a tone fully modulated at 70 Hz (that tone at 1 kHz and 60 dB is 1 asper); clear beating and white
- * noise lie between. A modulation model after Fastl & Zwicker, Psychoacoustics, chapter 11 (critical bands, the peak
+ * 0 = smooth; a 1 kHz tone fully modulated at 70 Hz (1 asper at 60 dB) reads 0.9, white noise 0.2; never above 1. A modulation model after Fastl & Zwicker, Psychoacoustics, chapter 11 (critical bands, the peak
  * at 70 Hz, the exponent 1.6; from memory), without their masking model: not in asper.
  * null for silence and below 50 ms, where no such rate can be told. Level and channels do not change it.
  */
@@ -18,8 +17,6 @@ import { NumberList, PreciseList } from './growable.ts';
 const LOWEST_MODULATION_HZ = 20;
 const HIGHEST_MODULATION_HZ = 300;
 const SHORTEST_SECONDS = 0.05;
-/** Bands this far below the strongest are not heard beside it. */
-const BAND_RANGE = 1e-5;
 
 /** Takes the spectra of frames `hopSeconds` apart and gives one roughness for the sound. */
 export class RoughnessMeter {
@@ -30,7 +27,7 @@ export class RoughnessMeter {
 
   constructor(frameSize: number, sampleRateHz: number, hopSeconds: number) {
     this.#hopSeconds = hopSeconds;
-    this.#envelopes = new BandEnvelopes(frameSize, sampleRateHz);
+    this.#envelopes = new BandEnvelopes(frameSize, sampleRateHz, HIGHEST_MODULATION_HZ, modulationWeight);
   }
 
   pushSilence(): void {
@@ -38,20 +35,14 @@ export class RoughnessMeter {
     this.#roughness.push(0);
   }
 
-  /** `spectrum`: Z of a pair of channels, as Fourier.addPower returns it. */
-  push(spectrum: readonly number[]): void {
-    const bands = this.#envelopes.measure(spectrum, modulationWeight);
-    let strongest = 0;
+  /** `spectrum`: Z of one channel or a pair, as Fourier.addPower returns it. */
+  push(spectrum: readonly number[], channels: 1 | 2): void {
     let energy = 0;
-    for (const band of bands) {
-      energy += band.energy;
-      if (band.energy > strongest) strongest = band.energy;
-    }
     let weights = 0;
     let sum = 0;
-    for (const band of bands) {
-      if (band.energy <= strongest * BAND_RANGE) continue;
+    for (const band of this.#envelopes.measure(spectrum, channels)) {
       const weight = Math.sqrt(band.energy);
+      energy += band.energy;
       weights += weight;
       sum += weight * Math.min(1, band.depth) ** 1.6;
     }

