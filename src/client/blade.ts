@@ -18,7 +18,7 @@ export interface BladeShape {
   contour: ArrayLike<number>;
   /** 0 = as dark as ink gets, 1 = open; null (no spectrum) is drawn open. */
   brightness: number | null;
-  /** Places of accents as a share 0..1 of the whole length. */
+  /** Places of accents as a share 0..1 of the whole length, the strongest first. */
   accents?: readonly number[];
 }
 
@@ -36,6 +36,8 @@ export interface BladeBox {
 /** Centroid at which ink is solid, and at which the outline stands open: five octaves, about what archives span. */
 const DARKEST_HZ = 200;
 const OCTAVES = 5;
+/** Size of the other accents' wedges against the strongest one's. */
+const LESSER_WEDGE = 0.62;
 
 /** 0..1 on a logarithmic scale of frequency, as the ear goes; null for a sound without a centroid. */
 export function brightnessOf(centroidHz: number | null): number | null {
@@ -66,7 +68,10 @@ export function drawBlade(
   context.lineJoin = 'round';
   context.stroke(path);
   if (wedge > 0)
-    for (const at of shape.accents ?? []) drawWedge(context, x + width * at, y - height / 2 - 1, wedge, line);
+    for (const [order, at] of (shape.accents ?? []).entries()) {
+      const side = order === 0 ? wedge : wedge * LESSER_WEDGE;
+      drawWedge(context, x + width * at, y - height / 2 - 1, side, line);
+    }
 }
 
 function drawWedge(context: CanvasRenderingContext2D, x: number, bottom: number, side: number, ink: string): void {

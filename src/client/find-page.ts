@@ -151,7 +151,7 @@ class FindPage {
       if (event.key === 'ArrowDown') {
         event.preventDefault();
         this.question.takeTraits(true);
-        byId('results').focus();
+        byId('results').focus({ preventScroll: true });
         this.step(this.list.positionOf(store.get().sound) < 0 ? 1 : 0);
       }
     });
@@ -545,7 +545,7 @@ class FindPage {
   }
 
   private arrow(results: HTMLElement, by: number): void {
-    if (document.activeElement !== results) results.focus();
+    if (document.activeElement !== results) results.focus({ preventScroll: true });
     this.step(by);
   }
 }

@@ -6,8 +6,9 @@ export const NONE = 'none';
 const THIN = '\u2009';
 const minus = (text: string): string => text.replace('-', '−');
 
-/** 0.34 s · 6.3 s · 1 min 04 s */
+/** 4 ms · 0.34 s · 6.3 s · 1 min 04 s */
 export function seconds(value: number): string {
+  if (value > 0 && value < 0.0995) return `${Math.max(1, Math.round(value * 1000))} ms`;
   if (value < 0.9995) return `${value.toFixed(2)} s`;
   if (value < 99.95) return `${value.toFixed(1)} s`;
   const whole = Math.round(value);
@@ -19,6 +20,7 @@ export function seconds(value: number): string {
 /** Milliseconds under a second, else seconds, always with its sign. */
 export function signedTime(value: number): string {
   const magnitude = Math.abs(value);
+  if (magnitude < 0.0005) return '0 ms';
   const sign = value < 0 ? '−' : '+';
   if (Math.round(magnitude * 1000) < 100) return `${sign}${Math.round(magnitude * 1000)} ms`;
   return `${sign}${magnitude.toFixed(magnitude < 10 ? 2 : 1)} s`;

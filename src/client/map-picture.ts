@@ -12,6 +12,8 @@ import type { Palette } from './theme.ts';
 export interface Picture {
   canvas: HTMLCanvasElement;
   view: MapView;
+  /** Drawn over it, and over the sound in hand. */
+  names: PlacedName[];
   /** Size in CSS pixels. */
   width: number;
   height: number;
@@ -44,7 +46,6 @@ export class PictureJob {
   private readonly input: PictureInput;
   private readonly context: CanvasRenderingContext2D | null;
   private readonly taken: Occupancy;
-  private names: PlacedName[] = [];
   /** What is still to be done, one call of each step after the other; null before the beginning. */
   private steps: Generator<void> | null = null;
 
@@ -52,7 +53,7 @@ export class PictureJob {
     this.input = input;
     const canvas = document.createElement('canvas');
     const [width, height] = [input.width + 2 * MARGIN, input.height + 2 * MARGIN];
-    this.picture = { canvas, view: input.view, width, height };
+    this.picture = { canvas, view: input.view, names: [], width, height };
     // In main memory: its drawing then falls into our own slices instead of stalling a later frame.
     this.context = contextOf(canvas, width, height, { willReadFrequently: true });
     this.taken = new Occupancy(width, height);
@@ -69,14 +70,14 @@ export class PictureJob {
     return false;
   }
 
-  /** Level lines; then who gets a blade; dots for the rest; blades over them; names over all. */
+  /** Level lines; then who gets a blade; dots for the rest; blades over them. */
   private *work(context: CanvasRenderingContext2D): Generator<void> {
     for (const path of levels(this.input).paths) {
       drawLevel(context, path, this.input, this.picture);
       yield;
     }
-    this.names = placeNames(context, this.input, this.picture);
-    for (const name of this.names) this.taken.take(name.box);
+    this.picture.names = placeNames(context, this.input, this.picture);
+    for (const name of this.picture.names) this.taken.take(name.box);
     const queue = this.inView();
     yield;
     const blades: number[] = [];
@@ -92,7 +93,6 @@ export class PictureJob {
       this.drawBlade(context, sound);
       if (at % BLADE_BATCH === 0) yield;
     }
-    drawNames(context, this.names, this.input.palette);
   }
 
   /** Sounds in the picture: the question's results first, then in a fixed scattering. */
@@ -293,7 +293,7 @@ function drawLevel(context: CanvasRenderingContext2D, path: Path2D, input: Pictu
   context.restore();
 }
 
-interface PlacedName {
+export interface PlacedName {
   label: string;
   x: number;
   y: number;
@@ -321,16 +321,27 @@ function placeNames(context: CanvasRenderingContext2D, input: PictureInput, pict
 const apart = (a: Box, b: Box): boolean =>
   a[0] + a[2] < b[0] || b[0] + b[2] < a[0] || a[1] + a[3] < b[1] || b[1] + b[3] < a[1];
 
-function drawNames(context: CanvasRenderingContext2D, names: readonly PlacedName[], palette: Palette): void {
+/** Names keep their size while the scale is changing and move with their places. */
+export function drawPictureNames(
+  context: CanvasRenderingContext2D,
+  picture: Picture,
+  view: MapView,
+  width: number,
+  height: number,
+  palette: Palette,
+): void {
+  const stretch = view.scale / picture.view.scale;
+  const left = width / 2 + (picture.view.x - view.x) * view.scale - (picture.width / 2) * stretch;
+  const top = height / 2 + (picture.view.y - view.y) * view.scale - (picture.height / 2) * stretch;
   context.font = NAME_FONT;
   context.textAlign = 'center';
   context.lineJoin = 'round';
   context.lineWidth = 5;
   context.strokeStyle = palette.sheet;
   context.fillStyle = palette.ink;
-  for (const { label, x, y } of names) {
-    context.strokeText(label, x, y);
-    context.fillText(label, x, y);
+  for (const { label, x, y } of picture.names) {
+    context.strokeText(label, left + x * stretch, top + y * stretch);
+    context.fillText(label, left + x * stretch, top + y * stretch);
   }
   context.textAlign = 'start';
 }

@@ -7,7 +7,7 @@
 import Flatbush from 'flatbush';
 import { drawBlade } from './blade.ts';
 import { byId, contextOf } from './dom.ts';
-import { coverage, drawPicture, type Picture, PictureJob } from './map-picture.ts';
+import { coverage, drawPicture, drawPictureNames, type Picture, PictureJob } from './map-picture.ts';
 import type { Shapes } from './shapes.ts';
 import type { MapView, Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
@@ -209,6 +209,7 @@ export class SoundMap {
     if (!context) return;
     if (this.picture) drawPicture(context, this.picture, this.view, this.width, this.height);
     this.drawInHand(context);
+    if (this.picture) drawPictureNames(context, this.picture, this.view, this.width, this.height, colours());
     if (!this.job && this.picture && coverage(this.picture, this.view, this.width, this.height) === 'redraw')
       this.startJob();
     if (this.job) this.moved();
@@ -232,7 +233,7 @@ export class SoundMap {
     drawBlade(
       context,
       this.shapes.of(sound),
-      { x: paneX - width / 2, y: paneY + 2, width, height: 16, lineWidth: 1.2, wedge: 6 },
+      { x: paneX - width / 2, y: paneY, width, height: 16, lineWidth: 1.2 },
       { ink: palette.ink, line: palette.signal, ground: palette.sheet },
     );
   }

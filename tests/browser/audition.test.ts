@@ -34,7 +34,7 @@ function throughOutput(code: string, gain: number): Promise<Heard> {
     async ([source, factor]) => {
       const context = new OfflineAudioContext(1, 96_000, 48_000);
       const buffer = new AudioBuffer({ length: 96_000, sampleRate: 48_000 });
-      const sample = (0, eval)(`(i) => ${source}`) as (i: number) => number;
+      const sample = new Function('i', `return ${source}`) as (i: number) => number;
       buffer.copyToChannel(
         Float32Array.from({ length: 96_000 }, (_, i) => sample(i) * factor),
         0,
@@ -118,3 +118,64 @@ describe('one loudness', () => {
     expect(matchLoudness({ integratedLufs: null, momentaryMaxLufs: null, truePeakDbtp: null }, -23).gainDb).toBe(0);
   });
 });
+
+describe('decoded previews', () => {
+  it('stay within their limit of bytes; the least recently heard goes first and is loaded anew when wanted', async () => {
+    const { outputFiles } = await build({
+      stdin: {
+        contents: `export { Previews } from './previews.ts';`,
+        resolveDir: `${PROJECT}src/client`,
+        loader: 'ts',
+      },
+      bundle: true,
+      format: 'iife',
+      globalName: 'kept',
+      write: false,
+    });
+    await page.evaluate(outputFiles[0].text.replace(/^(["']use strict["'];\s*)?var kept/, '$1globalThis.kept'));
+    const result = await page.evaluate(async (wav) => {
+      const { kept } = globalThis as unknown as {
+        kept: {
+          Previews: new (
+            load: (id: string, part: number) => Promise<object>,
+            limit: number,
+          ) => { part(id: string, part: number): Promise<unknown>; heldBytes: number };
+        };
+      };
+      const asked: string[] = [];
+      const load = async (id: string, part: number): Promise<object> => {
+        asked.push(id);
+        return { id, part, startSeconds: 0, durationSeconds: 1, mp3: wav };
+      };
+      // One second at 48 kHz decodes to 192,000 bytes: five fit into a million.
+      const previews = new kept.Previews(load, 1_000_000);
+      const most: number[] = [];
+      for (const id of ['a', 'b', 'c', 'd', 'e', 'a', 'f', 'a', 'b']) {
+        await previews.part(id, 0);
+        most.push(previews.heldBytes);
+      }
+      return { asked: asked.join(''), most: Math.max(...most) };
+    }, silentWav(48_000));
+    // f pushed out b (a had been heard again since), so only b is loaded twice.
+    expect(result.asked).toBe('abcdefb');
+    expect(result.most).toBeLessThanOrEqual(1_000_000);
+  });
+});
+
+/** One second of 16-bit mono silence as a canonical 44-byte-header WAV, base64. */
+function silentWav(frames: number): string {
+  const bytes = Buffer.alloc(44 + frames * 2);
+  bytes.write('RIFF', 0);
+  bytes.writeUInt32LE(bytes.length - 8, 4);
+  bytes.write('WAVEfmt ', 8);
+  bytes.writeUInt32LE(16, 16);
+  bytes.writeUInt16LE(1, 20);
+  bytes.writeUInt16LE(1, 22);
+  bytes.writeUInt32LE(48_000, 24);
+  bytes.writeUInt32LE(96_000, 28);
+  bytes.writeUInt16LE(2, 32);
+  bytes.writeUInt16LE(16, 34);
+  bytes.write('data', 36);
+  bytes.writeUInt32LE(frames * 2, 40);
+  return bytes.toString('base64');
+}

@@ -125,7 +125,7 @@ describe('the list', () => {
       expect(active.selected).toBe('true');
       expect(active.size).toBe('60');
       expect(active.inView).toBe(true);
-      expect(active.label).toMatch(/^.+, [\d.]+ s(, |$)/s);
+      expect(active.label).toMatch(/^.+, [\d.]+ m?s(, |$)/s);
       expect(
         active.label.startsWith((await page.locator('#bench-name').textContent())?.replace(/\s+/g, ' ') ?? '?'),
       ).toBe(true);
