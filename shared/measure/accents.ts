@@ -33,8 +33,15 @@ const LONGEST_RISE_SECONDS: Seconds = 0.013;
 const AT_ONCE_SECONDS: Seconds = 0.006;
 /** Two rises closer than this are one accent: the ear hears a single, broader attack. */
 const LEAST_GAP_SECONDS: Seconds = 0.03;
-/** How far below the whole sound a band still counts: its share of the other bands' power masks it. */
-const MASKING_SHARE = 0.02;
+/**
+ * How much of the other bands' power (low, middle, high) masks a band: least where a low band stands under a high one. Our own
+ * round numbers; the low band takes most, because half-waves and rumble make its level fluctuate by themselves.
+ */
+const MASKING_SHARES = [
+  [0, 0.03, 0.02],
+  [0.01, 0, 0.02],
+  [0.001, 0.02, 0],
+] as const;
 
 export interface Strike extends Accent {
   step: number;
@@ -50,6 +57,9 @@ interface Windows {
   within: number;
 }
 
+/** Power that masks a band, mean over [from, to). */
+type Mask = (from: number, to: number) => number;
+
 interface Found {
   step: number;
   band: RunningMean;
@@ -60,18 +70,17 @@ interface Found {
 export function findStrikes(envelope: Envelope, whole: RunningMean, leastPower: number): Strike[] {
   const steps = (seconds: Seconds): number => Math.max(1, Math.round(seconds / envelope.hopSeconds));
   const windows = { before: steps(BEFORE_SECONDS), after: steps(AFTER_SECONDS), within: steps(PEAK_WITHIN_SECONDS) };
-  const lift = changes(whole, whole, leastPower, windows, 1);
-  const found: Found[] = [];
-  const bands = [whole, ...[envelope.lowPower, envelope.midPower, envelope.highPower].map((b) => new RunningMean(b))];
-  for (const band of bands) {
-    const rises = band === whole ? lift : changes(band, whole, leastPower, windows, 1);
-    const falls = runningMaximum(changes(band, whole, leastPower, windows, -1), steps(FALLS_WITHIN_SECONDS), 0);
-    const least = LEAST_RISE_DB + (band === whole ? 0 : BAND_HANDICAP_DB);
-    for (const at of peaksOf(rises, steps(LEAST_GAP_SECONDS), least)) {
-      const step = strikeAt(band, at, rises[at], falls[at], leastPower, windows, steps);
-      if (step !== null) found.push({ step, band, rise: rises[at] });
-    }
-  }
+  const bands = [envelope.lowPower, envelope.midPower, envelope.highPower].map((power) => new RunningMean(power));
+  const unmasked = (): number => 0;
+  const lift = changes(whole, unmasked, leastPower, windows, 1);
+  const found = strikesIn(whole, unmasked, lift, LEAST_RISE_DB, leastPower, windows, steps);
+  bands.forEach((band, own) => {
+    const shares = MASKING_SHARES[own];
+    const mask = (from: number, to: number): number =>
+      bands.reduce((sum, other, k) => (k === own ? sum : sum + shares[k] * other.mean(from, to)), 0);
+    const rises = changes(band, mask, leastPower, windows, 1);
+    found.push(...strikesIn(band, mask, rises, LEAST_RISE_DB + BAND_HANDICAP_DB, leastPower, windows, steps));
+  });
   const apart = strongestApart(found, steps(LEAST_GAP_SECONDS));
   return apart
     .filter(
@@ -87,6 +96,23 @@ export function findStrikes(envelope: Envelope, whole: RunningMean, leastPower: 
         peakPower: loudestWithin(whole, step, Math.min(steps(0.02), until - step), until),
       };
     });
+}
+
+/** The strikes that one band (or the whole) shows. */
+function strikesIn(
+  band: RunningMean,
+  mask: Mask,
+  rises: Float64Array,
+  leastRise: Decibels,
+  leastPower: number,
+  windows: Windows,
+  steps: (seconds: Seconds) => number,
+): Found[] {
+  const falls = runningMaximum(changes(band, mask, leastPower, windows, -1), steps(FALLS_WITHIN_SECONDS), 0);
+  return peaksOf(rises, steps(LEAST_GAP_SECONDS), leastRise).flatMap((at) => {
+    const step = strikeAt(band, at, rises[at], falls[at], leastPower, windows, steps);
+    return step === null ? [] : [{ step, band, rise: rises[at] }];
+  });
 }
 
 /** The onset of the strike that makes the rise at `at`, or null where the rise is no strike. */
@@ -125,7 +151,7 @@ function strongestApart(found: Found[], gap: number): Found[] {
  */
 function changes(
   band: RunningMean,
-  whole: RunningMean,
+  mask: Mask,
   leastPower: number,
   { before, after, within }: Windows,
   direction: 1 | -1,
@@ -137,8 +163,9 @@ function changes(
   const soon = direction === 1 ? runningMaximum(ahead, 0, reach) : runningMaximum(ahead, reach, 0);
   return ahead.map((_, i) => {
     const from = direction === 1 ? i - before : i;
-    const mask = leastPower + (band === whole ? 0 : MASKING_SHARE * whole.mean(from, from + before));
-    return decibels((soon[i] + mask) / (band.mean(from, from + before) + mask + 1e-12));
+    const masked = mask(from, from + before);
+    const earlier = Math.max(band.mean(from, from + before), leastPower) + masked;
+    return decibels(Math.max(soon[i], leastPower) + masked) - decibels(earlier);
   });
 }
 

@@ -61,15 +61,13 @@ export function findActivePart(running: RunningMean, hopSeconds: Seconds): Activ
   while (first < length && !isClear(first)) first++;
   let last = length;
   while (last > first && !isClear(last - width)) last--;
-  if (first >= last) return { noiseFloorDbfs, floorPower, peakPower, startStep: 0, endStep: length };
   const edges = { floorPower, limit, width, fine };
-  return {
-    noiseFloorDbfs,
-    floorPower,
-    peakPower,
-    startStep: edge(running, Math.min(last, first + width), -1, edges),
-    endStep: edge(running, Math.max(first, last - width), 1, edges),
-  };
+  const startStep = edge(running, Math.min(last, first + width), -1, edges);
+  const endStep = edge(running, Math.max(first, last - width), 1, edges);
+  // Where nothing is clear, or all is shorter than a step, the whole file is the sound.
+  return startStep < endStep
+    ? { noiseFloorDbfs, floorPower, peakPower, startStep, endStep }
+    : { noiseFloorDbfs, floorPower, peakPower, startStep: 0, endStep: length };
 }
 
 /**

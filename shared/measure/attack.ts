@@ -40,16 +40,15 @@ function attackSteps(running: RunningMean, start: number, end: number, width: nu
 }
 
 /**
- * Decay time: from the climax until the level (30 ms means) last stands less than 20 dB below the loudest, or until the
- * active part ends where it ends sooner. An exponential decay of amplitude time constant tau takes 2.303 tau.
+ * Decay time: from the climax until the level (30 ms means) last stands less than 20 dB below the loudest 10 ms at
+ * the climax, or until the active part ends where it ends sooner. An exponential decay of amplitude time constant tau takes 2.303 tau.
  */
-export function decaySeconds(
-  running: RunningMean,
-  climaxStep: number,
-  endStep: number,
-  peakPower: number,
-  hopSeconds: Seconds,
-): Seconds {
+export function decaySeconds(running: RunningMean, climaxStep: number, endStep: number, hopSeconds: Seconds): Seconds {
+  const short = Math.max(1, Math.round(0.01 / hopSeconds));
+  let peakPower = 0;
+  for (let i = Math.floor(climaxStep) - 5 * short; i < climaxStep + 10 * short && i + short <= running.length; i++) {
+    peakPower = Math.max(peakPower, running.mean(i, i + short));
+  }
   const width = Math.max(1, Math.round(0.03 / hopSeconds));
   const enough = peakPower * powerOf(-20);
   let until = Math.ceil(endStep);

@@ -44,8 +44,10 @@ export interface Body {
 }
 
 const BODY_RANGE_DB: Decibels = 20;
-/** A later swell may be this much louder than the strike before a strike is no longer the climax. */
+/** A strike is no longer the climax where the sound swells this much louder elsewhere; a weak strike gives way at once. */
 const BLOOM_DB: Decibels = 4;
+const LEAST_BLOOM_DB: Decibels = 0.5;
+const WEAK_STRIKE_DB: Decibels = 8;
 /** A stop falls by this much within 40 ms. */
 const STOP_DB: Decibels = 7;
 
@@ -72,14 +74,15 @@ export function findClimax(
   if (main !== null) {
     let power = 0;
     for (let i = main.step; i < main.step + steps(0.06); i++) power = Math.max(power, running.mean(i, i + width));
-    if (power * powerOf(BLOOM_DB) >= loudestPower) return { step: main.step, sharp: true, strike: main, power };
+    const bloom = Math.min(BLOOM_DB, Math.max(LEAST_BLOOM_DB, main.strengthDb - WEAK_STRIKE_DB));
+    if (power * powerOf(bloom) >= loudestPower) return { step: main.step, sharp: true, strike: main, power };
   }
   const stop = deadStop(running, loudest, loudestPower, steps);
   if (stop !== null) {
     const climax = { step: stop, sharp: true, strike: null, power: loudestPower };
     if (leadsUp(approachTo(running, active, climax, hopSeconds))) return climax;
   }
-  return { step: broadTop(running, loudest, start, end, steps(0.2)), sharp: false, strike: null, power: loudestPower };
+  return { step: broadTop(running, start, end, hopSeconds), sharp: false, strike: null, power: loudestPower };
 }
 
 /** A steady rise of a quarter second or more that ends near the climax's own level. */
@@ -112,13 +115,16 @@ function deadStop(
   return best.fall > 0 ? best.step : null;
 }
 
-/** Middle of the stretch about the loudest moment in which 200 ms means stay within 1 dB of the largest of them. */
-function broadTop(running: RunningMean, loudest: number, start: number, end: number, width: number): number {
-  const level = (i: number): number => running.mean(Math.max(start, i - (width >> 1)), Math.min(end, i + (width >> 1)));
-  let top = loudest;
-  for (let i = Math.max(start, loudest - width); i < Math.min(end, loudest + width); i++)
-    if (level(i) > level(top)) top = i;
-  const enough = level(top) * powerOf(-1);
+/**
+ * Middle of the stretch about the loudest moment in which means over a fourteenth of the active part (0.1 to 0.8 s) stay within
+ * half a decibel of the largest of them.
+ */
+function broadTop(running: RunningMean, start: number, end: number, hopSeconds: Seconds): number {
+  const half = Math.round(Math.min(0.4 / hopSeconds, Math.max(0.05 / hopSeconds, (end - start) / 28)));
+  const level = (i: number): number => running.mean(Math.max(start, i - half), Math.min(end, i + half));
+  let top = start;
+  for (let i = start; i < end; i++) if (level(i) > level(top)) top = i;
+  const enough = level(top) * powerOf(-0.5);
   let from = top;
   while (from > start && level(from - 1) > enough) from--;
   let to = top;

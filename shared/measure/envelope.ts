@@ -74,6 +74,7 @@ export class EnvelopeFollower {
     if (this.#lead !== null) this.#startFollowing();
     const hopFrames = this.#hopFrames;
     const frames = Math.ceil(this.#audioFrames / hopFrames);
+    if (this.#audioFrames % hopFrames > 0) for (const channel of this.#channels) channel.flush(frames - 1, this.#sums);
     const live = Math.max(1, this.#channels.filter((channel) => channel.alive).length);
     const lastStep = this.#audioFrames - (frames - 1) * hopFrames;
     const meanOf = (sums: Float32Array): Float32Array => {
@@ -130,6 +131,13 @@ class StepSums {
     this.mid = grown(this.mid, length);
     this.high = grown(this.high, length);
   }
+
+  add(step: number, all: number, low: number, mid: number, high: number): void {
+    this.all[step] += all;
+    this.low[step] += low;
+    this.mid[step] += mid;
+    this.high[step] += high;
+  }
 }
 
 /** Filters of one channel: each a one-pole low-pass s += k (x - s) with k = 1 - exp(-2 pi f / rate). */
@@ -143,12 +151,22 @@ class ChannelFollower {
   #low2 = 0;
   #high1 = 0;
   #high2 = 0;
+  /** Sums over the step that the last block left unfinished. */
+  #partial = { all: 0, low: 0, mid: 0, high: 0 };
 
   constructor(sampleRateHz: Hertz) {
     const gain = (hz: Hertz): number => 1 - Math.exp((-2 * Math.PI * Math.min(hz, sampleRateHz / 3)) / sampleRateHz);
     this.#offsetGain = gain(LOWEST_HZ);
     this.#lowGain = gain(LOW_BELOW_HZ);
     this.#highGain = gain(HIGH_ABOVE_HZ);
+  }
+
+  /** Hands over what has gathered in the last, unfinished step. */
+  flush(step: number, sums: StepSums): void {
+    const { all, low, mid, high } = this.#partial;
+    if (!Number.isFinite(all + low + mid + high)) return;
+    if (all > SILENCE_POWER) this.alive = true;
+    sums.add(step, all, low, mid, high);
   }
 
   settle(lead: Float32Array): void {
@@ -166,15 +184,12 @@ class ChannelFollower {
     let low2 = this.#low2;
     let high1 = this.#high1;
     let high2 = this.#high2;
+    let { all, low, mid, high } = this.#partial;
     let step = Math.floor(startFrame / hopFrames);
     let untilNext = hopFrames - (startFrame % hopFrames);
     for (let i = 0; i < samples.length; ) {
+      const from = i;
       const end = Math.min(samples.length, i + untilNext);
-      const startOfStep = i;
-      let all = 0;
-      let low = 0;
-      let mid = 0;
-      let high = 0;
       for (; i < end; i++) {
         const raw = samples[i];
         offset += offsetGain * (raw - offset);
@@ -191,15 +206,15 @@ class ChannelFollower {
         mid += middle * middle;
         high += top * top;
       }
+      untilNext -= end - from;
+      if (untilNext > 0) break;
       if (!Number.isFinite(all + low + mid + high)) {
         // A broken sample (NaN, infinity) in a float file: the step counts as silent and the filters start afresh.
         offset = low1 = low2 = high1 = high2 = all = low = mid = high = 0;
       }
-      if (all > (end - startOfStep) * SILENCE_POWER) this.alive = true;
-      sums.all[step] += all;
-      sums.low[step] += low;
-      sums.mid[step] += mid;
-      sums.high[step] += high;
+      if (all > hopFrames * SILENCE_POWER) this.alive = true;
+      sums.add(step, all, low, mid, high);
+      all = low = mid = high = 0;
       // In digital silence the states would shrink into denormal numbers, which are a hundred times slower.
       if (Math.abs(offset) < 1e-30) offset = 0;
       if (Math.abs(low1) < 1e-30) low1 = 0;
@@ -209,6 +224,7 @@ class ChannelFollower {
       step++;
       untilNext = hopFrames;
     }
+    this.#partial = { all, low, mid, high };
     this.#offset = offset;
     this.#low1 = low1;
     this.#low2 = low2;

@@ -19,6 +19,8 @@ export interface Course {
 const EVENT_RANGE_DB: Decibels = 16;
 /** Nor are strikes that hardly lift the whole. */
 const LEAST_LIFT_DB: Decibels = 5;
+/** In a sound that holds its level, grain and beating lift as much; an event must lift more. */
+const CLEAR_LIFT_DB: Decibels = 8;
 /** A struck sound shorter than this is a hit, however it holds or swells. */
 const SHORT_SECONDS: Seconds = 0.45;
 /** Shorter than this nothing but a hit is heard. */
@@ -32,12 +34,16 @@ export function gestureOf(course: Course): Gesture {
   if (isRiser(course, events)) return 'riser';
   if (pulse !== null && (pulse.kind === 'grid' ? events.length >= 8 : Math.max(events.length, humps.length) >= 4))
     return 'pulse';
-  if (events.length >= 3 || humps.length >= 3 || farApart(humps)) return 'phrase';
-  if (activeSeconds < VERY_SHORT_SECONDS || (climax.strike !== null && body.seconds < SHORT_SECONDS)) return 'hit';
   // Grace notes and the stick's own noise before a strike are part of it.
   const riseShare = climax.strike !== null && approach.seconds < 0.25 ? 0 : body.riseShare;
-  if (riseShare + body.fallShare < 0.33) return 'drone';
-  if (riseShare > 0.15 * (riseShare + body.fallShare)) return 'swell';
+  const holds = riseShare + body.fallShare < 0.33;
+  const distinct = holds ? events.filter((event) => event.liftDb > CLEAR_LIFT_DB) : events;
+  if (distinct.length >= 3 || humps.length >= 3 || farApart(humps)) return 'phrase';
+  if (activeSeconds < VERY_SHORT_SECONDS || (climax.strike !== null && body.seconds < SHORT_SECONDS)) return 'hit';
+  if (holds) return 'drone';
+  if (riseShare > 0.15 * (riseShare + body.fallShare)) {
+    return climax.strike !== null && climax.strike.strengthDb > CLEAR_LIFT_DB ? 'riser' : 'swell';
+  }
   if (body.fallSteadiness < 0.75) return 'drone';
   return fallsSlowly(body) ? 'fade' : 'hit';
 }
@@ -84,9 +90,9 @@ function isGrowingRoll(strikes: readonly Strike[]): boolean {
 
 /**
  * A struck thing dies away evenly in decibels or quicker at first, so that 20 dB take twice as long as 10 or longer; a
- * fade that is drawn or played holds back at first and ends sooner. Even fading slower than 6 dB a second is a fade, too.
+ * fade that is drawn or played holds back at first and ends sooner. Even fading slower than 5 dB a second is a fade, too.
  */
 function fallsSlowly({ fall5Seconds, fall10Seconds, fall20Seconds }: Body): boolean {
-  if (fall10Seconds > 1.8 && fall5Seconds > 0.7) return true;
+  if (fall10Seconds > 2 && fall5Seconds > 0.7) return true;
   return fall10Seconds > 0.7 && fall20Seconds < 1.5 * fall10Seconds;
 }

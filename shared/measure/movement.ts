@@ -61,7 +61,7 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
     activeStartSeconds,
     activeSeconds,
     attackSeconds: attackSeconds(running, active.startStep, active.endStep, hop),
-    decaySeconds: decaySeconds(running, climax.step, active.endStep, climax.power, hop),
+    decaySeconds: decaySeconds(running, climax.step, active.endStep, hop),
     temporalCentroid: temporalCentroid(running, active),
     climaxSeconds: seconds(climax.step),
     accents: strikes.map((strike) => ({ seconds: seconds(strike.step), strengthDb: strike.strengthDb })),

@@ -1,6 +1,7 @@
 /** Seeded random numbers for made-up test sounds (mulberry32, public domain). */
 export class Random {
   #state: number;
+  #spare: number | null = null;
 
   constructor(seed: number) {
     this.#state = seed | 0;
@@ -35,8 +36,21 @@ export class Random {
     return choices[Math.floor(this.next() * choices.length)];
   }
 
-  /** Standard normal (Box-Muller). */
+  /** Standard normal (polar method of Marsaglia and Bray, 1964), two at a time. */
   normal(): number {
-    return Math.sqrt(-2 * Math.log(1 - this.next())) * Math.cos(2 * Math.PI * this.next());
+    const kept = this.#spare;
+    if (kept !== null) {
+      this.#spare = null;
+      return kept;
+    }
+    for (;;) {
+      const x = 2 * this.next() - 1;
+      const y = 2 * this.next() - 1;
+      const s = x * x + y * y;
+      if (s >= 1 || s === 0) continue;
+      const scale = Math.sqrt((-2 * Math.log(s)) / s);
+      this.#spare = y * scale;
+      return x * scale;
+    }
   }
 }

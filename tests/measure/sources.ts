@@ -28,7 +28,7 @@ export function struck(
 ): Float32Array {
   const frames = Math.ceil((attackSeconds + dyingSeconds * 1.15) * rate);
   const falling = Math.exp(-6.9078 / (dyingSeconds * rate));
-  let samples = new Float32Array(frames);
+  let samples: Float32Array = new Float32Array(frames);
   if (material === 'struck plate') {
     for (const { hertz, level, phase } of plate(random)) {
       // Upper modes die sooner, as they do in metal and wood.
@@ -177,7 +177,7 @@ function resonantNoise(random: Random, samples: Float32Array, rate: number): voi
   }
 }
 
-function scaledTo(samples: Float32Array, from: number, to: number): Float32Array {
+function scaledTo<T extends Float32Array>(samples: T, from: number, to: number): T {
   if (from > 0) for (let i = 0; i < samples.length; i++) samples[i] *= to / from;
   return samples;
 }
