@@ -16,7 +16,7 @@ export const TO_SORT_FILES: FilePlan[] = [
   broken(
     'REC0006.wav',
     ['clipping'],
-    sound('Oil drum, too close', 7, struck('oilDrum', 'steel', { size: 1.2 }), 'rough'),
+    sound('Oil drum, too close', 14, struck('oilDrum', 'steel', { size: 1.2 }), 'rough'),
     { room: 'pumpHouse' },
   ),
   { ...broken('REC0007.wav', ['silent'], null, {}), floorDbfs: null },
