@@ -227,9 +227,11 @@ export class Audition {
     const from = Math.max(voice.next.from, part.startSeconds);
     const at = Math.max(voice.next.at, context.currentTime);
     const partEnd = part.startSeconds + part.durationSeconds;
-    const turns =
-      this.loop && from < sound.loopEndSeconds && sound.loopEndSeconds - sound.loopStartSeconds > SHORTEST_LOOP_SECONDS;
-    const end = Math.min(partEnd, turns ? sound.loopEndSeconds : sound.durationSeconds);
+    const wantedEnd =
+      this.loop && from < sound.loopEndSeconds && sound.loopEndSeconds - sound.loopStartSeconds > SHORTEST_LOOP_SECONDS
+        ? sound.loopEndSeconds
+        : sound.durationSeconds;
+    const end = Math.min(partEnd, wantedEnd);
     const length = Math.max(0, end - from);
     const until = at + length / rate;
     const fade = Math.max(1e-6, Math.min(FADE_SECONDS, length / rate / 2));
@@ -248,13 +250,12 @@ export class Audition {
     };
     voice.segments.push({ at, from, until, fadeSeconds: fade, rate, source, envelope });
 
-    const atLoopEnd = turns && end === sound.loopEndSeconds;
-    const more = end < sound.durationSeconds - FADE_SECONDS;
-    if (atLoopEnd) voice.next = { at: until - fade, from: sound.loopStartSeconds };
-    else if (more && length > 2 * FADE_SECONDS) voice.next = { at: until - fade, from: end - fade * rate };
-    else if (this.loop && !turns && length > SHORTEST_LOOP_SECONDS)
+    // A decoded part may end a little before the sound is said to: within a fade of the end is the end.
+    const goesOn = end < wantedEnd - FADE_SECONDS && length > 2 * FADE_SECONDS;
+    if (goesOn) voice.next = { at: until - fade, from: end - fade * rate };
+    else if (this.loop && wantedEnd - sound.loopStartSeconds > SHORTEST_LOOP_SECONDS) {
       voice.next = { at: until - fade, from: sound.loopStartSeconds };
-    else voice.next = null;
+    } else voice.next = null;
   }
 
   /** The last decoded part that reaches past this place. */

@@ -13,7 +13,9 @@ import type { MapView, Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
 
 /** Share of the pane left free around the whole map. */
-const FIT_MARGIN = 0.09;
+const FIT_MARGIN = 0.07;
+/** At the foot of the pane, where the caption lies over the chart. */
+const CAPTION_HEIGHT = 32;
 const CLOSEST = 40;
 const CLICK_REACH = 28;
 const DRAG_BEGINS = 4;
@@ -126,8 +128,10 @@ export class SoundMap {
   private wholeView(): MapView {
     const { x, y, width, height } = this.bounds;
     const free = 1 - 2 * FIT_MARGIN;
-    const scale = Math.min((this.width * free) / width, (this.height * free) / height);
-    return { x: x + width / 2, y: y + height / 2, scale: scale > 0 ? scale : 1 };
+    const room = Math.max(1, this.height - CAPTION_HEIGHT);
+    const fitting = Math.min((this.width * free) / width, (room * free) / height);
+    const scale = fitting > 0 ? fitting : 1;
+    return { x: x + width / 2, y: y + height / 2 + CAPTION_HEIGHT / 2 / scale, scale };
   }
 
   private resize(): void {

@@ -39,7 +39,7 @@ try {
   await firefox.until(`${sounds} || ${said}`);
   const heard = (await firefox.evaluate(said)) !== true;
   assert.match(
-    String(await firefox.evaluate(`document.querySelector('[aria-selected="true"]').getAttribute('aria-label')`)),
+    String(await firefox.evaluate(`document.querySelector('[aria-selected="true"] .words').textContent`)),
     /, \d/,
   );
   await firefox.open(`${pathToFileURL(site).href}/report.html`);
