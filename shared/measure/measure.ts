@@ -18,7 +18,7 @@ import { LoudnessMeter } from './loudness.ts';
 import { measureMovement } from './movement.ts';
 import { PitchAnalysis } from './pitch.ts';
 import { ANALYSIS_RATE_HZ, Resampler } from './resample.ts';
-import { decibels, powerOf, RunningMean } from './running.ts';
+import { decibels, powerOf } from './running.ts';
 import { SignalWatch } from './signal-watch.ts';
 import { SpectrumAnalysis } from './spectrum.ts';
 import { StereoMeter } from './stereo.ts';
@@ -151,14 +151,18 @@ export class SoundMeasurer {
   }
 }
 
-function edgeLevels({ levelDb, hopSeconds }: Envelope): { endDbfs: Decibels; loudestDbfs: Decibels } {
-  const running = new RunningMean(levelDb.map(powerOf));
-  const end = Math.max(1, Math.round(END_SECONDS / hopSeconds));
-  const width = Math.min(running.length, Math.max(1, Math.round(LOUDEST_SECONDS / hopSeconds)));
+function edgeLevels({ levelDb, hopSeconds, frames }: Envelope): { endDbfs: Decibels; loudestDbfs: Decibels } {
+  const end = Math.min(frames, Math.max(1, Math.round(END_SECONDS / hopSeconds)));
+  const width = Math.min(frames, Math.max(1, Math.round(LOUDEST_SECONDS / hopSeconds)));
+  let endPower = 0;
+  for (let step = frames - end; step < frames; step++) endPower += powerOf(levelDb[step]) / end;
+  let power = 0;
   let loudest = 0;
-  for (let step = 0; step + width <= running.length; step++)
-    loudest = Math.max(loudest, running.mean(step, step + width));
-  return { endDbfs: decibels(running.mean(running.length - end, running.length)), loudestDbfs: decibels(loudest) };
+  for (let step = 0; step < frames; step++) {
+    power += powerOf(levelDb[step]) - (step >= width ? powerOf(levelDb[step - width]) : 0);
+    if (power > loudest) loudest = power;
+  }
+  return { endDbfs: decibels(endPower), loudestDbfs: decibels(loudest / Math.max(1, width)) };
 }
 
 /** Measures a sound that is whole in memory. */

@@ -61,6 +61,7 @@ export class PitchAnalysis implements FrameAnalysis {
   readonly #fourier = fourierOf(FRAME * 2);
   readonly #power: Float64Array;
   readonly #correlation: Float64Array;
+  readonly #lost: Float64Array;
   readonly #fine = new Float64Array(FINE_LAGS * FINE_STEPS);
   readonly #energy = new PreciseList();
   readonly #hz = new NumberList();
@@ -70,6 +71,7 @@ export class PitchAnalysis implements FrameAnalysis {
     this.hopSize = expectedSeconds > SHORT_SOUND_SECONDS ? HOP * 2 : HOP;
     this.#power = new Float64Array(this.#fourier.bins);
     this.#correlation = new Float64Array(Math.ceil(ANALYSIS_RATE_HZ / LOWEST_PITCH_HZ) + 2);
+    this.#lost = new Float64Array(this.#correlation.length);
   }
 
   analyse(channels: readonly Float32Array[], offset: number): void {
@@ -85,7 +87,7 @@ export class PitchAnalysis implements FrameAnalysis {
     }
     const correlation = this.#correlation;
     this.#fourier.autocorrelation(power, correlation);
-    const energy = normalise(correlation, channels, offset);
+    const energy = normalise(correlation, this.#lost, channels, offset);
     const period = findPeriod(correlation, this.#fine);
     // A tone above the range must not answer as its own subharmonic: it is found, and not called a pitch.
     if (period === null || period.lag < ANALYSIS_RATE_HZ / HIGHEST_PITCH_HZ) this.#vote(energy, 0, 0);
@@ -147,29 +149,30 @@ export function noteOf(pitchHz: Hertz): { note: string; centsOff: number } {
  * Turns the autocorrelation into n(lag), each channel's mean taken out: the energy of both stretches and their sums
  * shrink sample by sample. Returns the energy of the frame.
  */
-function normalise(correlation: Float64Array, channels: readonly Float32Array[], offset: number): number {
+function normalise(
+  correlation: Float64Array,
+  lost: Float64Array,
+  channels: readonly Float32Array[],
+  offset: number,
+): number {
   const lags = correlation.length;
-  const means = channels.map((samples) => meanOf(samples, offset));
-  channels.forEach((samples, channel) => {
-    const mean = means[channel];
-    let front = mean * FRAME;
-    let back = front;
-    for (let lag = 0; lag < lags; lag++) {
-      if (lag > 0) {
-        front -= samples[offset + FRAME - lag];
-        back -= samples[offset + lag - 1];
-      }
-      correlation[lag] -= mean * (front + back) - mean * mean * (FRAME - lag);
+  lost.fill(0);
+  for (const samples of channels) {
+    const mean = meanOf(samples, offset);
+    let sums = 2 * mean * FRAME;
+    correlation[0] -= mean * mean * FRAME;
+    for (let lag = 1; lag < lags; lag++) {
+      const front = samples[offset + lag - 1];
+      const back = samples[offset + FRAME - lag];
+      sums -= front + back;
+      correlation[lag] -= mean * (sums - mean * (FRAME - lag));
+      lost[lag] += (front - mean) * (front - mean) + (back - mean) * (back - mean);
     }
-  });
+  }
   const energy = Math.max(0, correlation[0]);
   let both = 2 * energy;
   for (let lag = 1; lag < lags; lag++) {
-    for (let channel = 0; channel < channels.length; channel++) {
-      const gone = channels[channel][offset + lag - 1] - means[channel];
-      const goneBehind = channels[channel][offset + FRAME - lag] - means[channel];
-      both -= gone * gone + goneBehind * goneBehind;
-    }
+    both -= lost[lag];
     // Where next to nothing of the frame's energy is left, the quotient would be rounding alone.
     correlation[lag] = both > energy * 1e-4 ? (2 * correlation[lag]) / both : 0;
   }

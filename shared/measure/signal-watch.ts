@@ -216,52 +216,56 @@ class HoleWatch {
 const BUFFER_SIZES = [64, 128, 256, 512, 1024, 2048] as const;
 const LONGEST_BUFFER = 2048;
 
+/** A wave whose period divides the block is equal for much longer than one block; a block played twice for just one. */
+const LONGEST_CHANCE = 8;
+/** What must be known on either side of a sample that is looked at. */
+const REACH = 2 * LONGEST_BUFFER + LONGEST_CHANCE;
+
 /**
- * Blocks equal to the one just before them, sample by sample. A wave whose period divides the block is equal for much
- * longer than one block; a block played twice for just one.
+ * Blocks equal to the one just before them, sample by sample. Any such block of S samples holds two whole multiples of
+ * S / 2, so only there need one look, and only where there is a match to both sides.
  */
 class RepeatWatch {
   readonly #found: Break[] = [];
-  #buffer = new Float32Array(LONGEST_BUFFER);
-  readonly #equal = new Int32Array(BUFFER_SIZES.length);
-  /** Samples among the equal ones that differ from their neighbour: a held value is no audio. */
-  readonly #moving = new Int32Array(BUFFER_SIZES.length);
-  #frame = 0;
+  #buffer = new Float32Array(2 * REACH);
+  /** Frame of the sound that the buffer starts with; before the sound lies silence. */
+  #startFrame = -2 * REACH;
 
   push(samples: Float32Array): void {
-    const length = LONGEST_BUFFER + samples.length;
+    const length = 2 * REACH + samples.length;
     if (this.#buffer.length < length) {
       const larger = new Float32Array(length);
-      larger.set(this.#buffer.subarray(0, LONGEST_BUFFER));
+      larger.set(this.#buffer.subarray(0, 2 * REACH));
       this.#buffer = larger;
     }
-    const buffer = this.#buffer;
-    buffer.set(samples, LONGEST_BUFFER);
-    BUFFER_SIZES.forEach((size, index) => {
-      let equal = this.#equal[index];
-      let moving = this.#moving[index];
-      for (let n = LONGEST_BUFFER; n < length; n++) {
-        if (buffer[n] === buffer[n - size]) {
-          equal++;
-          if (buffer[n] !== buffer[n - 1]) moving++;
-        } else {
-          if (equal >= size && equal < size + 8 && moving > size / 2) this.#report(n - LONGEST_BUFFER - equal, size);
-          equal = 0;
-          moving = 0;
-        }
+    this.#buffer.set(samples, 2 * REACH);
+    for (const size of BUFFER_SIZES) {
+      const step = size / 2;
+      const offset = ((this.#startFrame % step) + step) % step;
+      for (let n = REACH + ((step - ((REACH + offset) % step)) % step); n < length - REACH; n += step) {
+        if (this.#buffer[n] === this.#buffer[n - size] && this.#buffer[n] !== 0) this.#look(n, size);
       }
-      this.#equal[index] = equal;
-      this.#moving[index] = moving;
-    });
-    buffer.copyWithin(0, length - LONGEST_BUFFER, length);
-    this.#frame += samples.length;
+    }
+    this.#buffer.copyWithin(0, length - 2 * REACH, length);
+    this.#startFrame += samples.length;
   }
 
-  #report(frameInBlock: number, size: number): void {
-    this.#found.push({ startFrame: this.#frame + frameInBlock, frames: size, kind: 'repeat' });
+  #look(at: number, size: number): void {
+    const buffer = this.#buffer;
+    const longest = size + LONGEST_CHANCE;
+    let first = at;
+    while (at - first < longest && buffer[first - 1] === buffer[first - 1 - size]) first--;
+    let end = at + 1;
+    while (end - first < longest && buffer[end] === buffer[end - size]) end++;
+    if (end - first < size || end - first >= longest) return;
+    let moving = 0;
+    for (let n = first; n < end; n++) if (buffer[n] !== buffer[n - 1]) moving++;
+    // A held value is no audio.
+    if (moving > size / 2) this.#found.push({ startFrame: this.#startFrame + first, frames: size, kind: 'repeat' });
   }
 
   finish(): Break[] {
+    this.push(new Float32Array(REACH));
     return this.#found;
   }
 }
