@@ -18,6 +18,8 @@ const LEVEL_SECONDS: Seconds = 0.05;
 const LEAST_FLOOR_DEPTH_DB: Decibels = 10;
 /** Louder than this, and less than 30 dB below the loudest moment, is no noise floor but a held sound. */
 const LOUDEST_FLOOR_DBFS: Decibels = -36;
+/** How far levels may scatter about a resting level: noise of a room's rumble, or steady noise. */
+const RESTING_RANGES_DB: readonly Decibels[] = [4, 2];
 const LEAST_EDGE_REST_SECONDS: Seconds = 0.08;
 const LEAST_INNER_REST_SECONDS: Seconds = 0.25;
 /** Above the floor by this much it is no chance fluctuation of the noise (raised for noise that fluctuates more). */
@@ -62,12 +64,20 @@ export function findActivePart(running: RunningMean, hopSeconds: Seconds): Activ
   let last = length;
   while (last > first && !isClear(last - width)) last--;
   const edges = { floorPower, limit, width, fine };
-  const startStep = edge(running, Math.min(last, first + width), -1, edges);
-  const endStep = edge(running, Math.max(first, last - width), 1, edges);
+  const startStep = edge(running, loudestIn(running, first, Math.min(last, first + width), fine), -1, edges);
+  const endStep = edge(running, loudestIn(running, Math.max(first, last - width), last, fine), 1, edges);
   // Where nothing is clear, or all is shorter than a step, the whole file is the sound.
   return startStep < endStep
     ? { noiseFloorDbfs, floorPower, peakPower, startStep, endStep }
     : { noiseFloorDbfs, floorPower, peakPower, startStep: 0, endStep: length };
+}
+
+/** Middle of the loudest `width` steps within [from, to). */
+function loudestIn(running: RunningMean, from: number, to: number, width: number): number {
+  let loudest = from;
+  for (let i = from; i + width <= to; i++)
+    if (running.mean(i, i + width) > running.mean(loudest, loudest + width)) loudest = i;
+  return loudest + (width >> 1);
 }
 
 /**
@@ -82,22 +92,25 @@ function restingLevel(
 ): { level: Decibels; spread: Decibels } | null {
   const lowest = quantile(levels, 0.01);
   if (lowest > peakDb - LEAST_FLOOR_DEPTH_DB) return null;
-  const crowdBelow = lowest + 4;
-  const crowd = levels.filter((level) => level < crowdBelow);
-  const next = levels.filter((level) => level >= crowdBelow && level < crowdBelow + 4);
-  const crowded = next.length < crowd.length * 0.6;
-  const rests = stretchesBelow(levels, crowdBelow).filter(({ from, to }) => {
-    const seconds = (to - from - 1) * strideSeconds + windowSeconds;
-    const atEdge = from === 0 || to === levels.length;
-    const half = Math.floor((to - from) / 2);
-    const slope = mean(levels.subarray(to - half, to)) - mean(levels.subarray(from, from + half));
-    if (seconds < (atEdge ? LEAST_EDGE_REST_SECONDS : LEAST_INNER_REST_SECONDS)) return false;
-    return crowded ? half === 0 || Math.abs(slope) < 1.5 : seconds > 0.15 && Math.abs(slope) < 1;
-  });
-  if (rests.length === 0 || (lowest > LOUDEST_FLOOR_DBFS && lowest > peakDb - 30)) return null;
-  const resting = rests.flatMap(({ from, to }) => Array.from(levels.subarray(from, to)));
-  const level = quantile(resting, 0.5);
-  return { level, spread: Math.sqrt(mean(resting.map((value) => (value - level) ** 2))) };
+  if (lowest > LOUDEST_FLOOR_DBFS && lowest > peakDb - 30) return null;
+  for (const range of RESTING_RANGES_DB) {
+    const crowd = levels.filter((level) => level < lowest + range).length;
+    const next = levels.filter((level) => level < lowest + 2 * range).length - crowd;
+    // A pure decay slopes by half the range from the first half of its last stretch to the second.
+    const flat = range * (next < crowd * 0.6 ? 0.375 : 0.25);
+    const rests = stretchesBelow(levels, lowest + range).filter(({ from, to }) => {
+      const seconds = (to - from - 1) * strideSeconds + windowSeconds;
+      const atEdge = from === 0 || to === levels.length;
+      if (seconds < (atEdge ? LEAST_EDGE_REST_SECONDS : LEAST_INNER_REST_SECONDS)) return false;
+      const half = Math.floor((to - from) / 2);
+      return Math.abs(mean(levels.subarray(to - half, to)) - mean(levels.subarray(from, from + half))) < flat;
+    });
+    if (rests.length === 0) continue;
+    const resting = rests.flatMap(({ from, to }) => Array.from(levels.subarray(from, to)));
+    const level = quantile(resting, 0.5);
+    return { level, spread: Math.sqrt(mean(resting.map((value) => (value - level) ** 2))) };
+  }
+  return null;
 }
 
 function stretchesBelow(levels: Float64Array, limit: Decibels): { from: number; to: number }[] {

@@ -140,13 +140,19 @@ class StepSums {
   }
 }
 
-/** Filters of one channel: each a one-pole low-pass s += k (x - s) with k = 1 - exp(-2 pi f / rate). */
+/**
+ * Filters of one channel. Offset and low band: one-pole low-passes s += k (x - s), k = 1 - exp(-2 pi f / rate), the low band two
+ * in a row. High band: two one-pole high-passes in a row, by the bilinear transform, so that they do the same at every
+ * rate. The middle is what one of each leaves.
+ */
 class ChannelFollower {
   alive = false;
   readonly #offsetGain: number;
   readonly #lowGain: number;
   readonly #highGain: number;
+  readonly #highPole: number;
   #offset = 0;
+  #before = 0;
   #low1 = 0;
   #low2 = 0;
   #high1 = 0;
@@ -158,7 +164,9 @@ class ChannelFollower {
     const gain = (hz: Hertz): number => 1 - Math.exp((-2 * Math.PI * Math.min(hz, sampleRateHz / 3)) / sampleRateHz);
     this.#offsetGain = gain(LOWEST_HZ);
     this.#lowGain = gain(LOW_BELOW_HZ);
-    this.#highGain = gain(HIGH_ABOVE_HZ);
+    const warped = Math.tan((Math.PI * Math.min(HIGH_ABOVE_HZ, sampleRateHz / 3)) / sampleRateHz);
+    this.#highGain = 1 / (1 + warped);
+    this.#highPole = (1 - warped) / (1 + warped);
   }
 
   /** Hands over what has gathered in the last, unfinished step. */
@@ -179,6 +187,8 @@ class ChannelFollower {
     const offsetGain = this.#offsetGain;
     const lowGain = this.#lowGain;
     const highGain = this.#highGain;
+    const highPole = this.#highPole;
+    let before = this.#before;
     let offset = this.#offset;
     let low1 = this.#low1;
     let low2 = this.#low2;
@@ -196,11 +206,12 @@ class ChannelFollower {
         const x = raw - offset;
         low1 += lowGain * (x - low1);
         low2 += lowGain * (low1 - low2);
-        high1 += highGain * (x - high1);
-        const above = x - high1;
-        high2 += highGain * (above - high2);
-        const middle = high1 - low1;
-        const top = above - high2;
+        const above = highGain * (x - before) + highPole * high1;
+        const top = highGain * (above - high1) + highPole * high2;
+        before = x;
+        high1 = above;
+        high2 = top;
+        const middle = x - above - low1;
         all += x * x;
         low += low2 * low2;
         mid += middle * middle;
@@ -210,7 +221,7 @@ class ChannelFollower {
       if (untilNext > 0) break;
       if (!Number.isFinite(all + low + mid + high)) {
         // A broken sample (NaN, infinity) in a float file: the step counts as silent and the filters start afresh.
-        offset = low1 = low2 = high1 = high2 = all = low = mid = high = 0;
+        offset = before = low1 = low2 = high1 = high2 = all = low = mid = high = 0;
       }
       if (all > hopFrames * SILENCE_POWER) this.alive = true;
       sums.add(step, all, low, mid, high);
@@ -221,11 +232,13 @@ class ChannelFollower {
       if (Math.abs(low2) < 1e-30) low2 = 0;
       if (Math.abs(high1) < 1e-30) high1 = 0;
       if (Math.abs(high2) < 1e-30) high2 = 0;
+      if (Math.abs(before) < 1e-30) before = 0;
       step++;
       untilNext = hopFrames;
     }
     this.#partial = { all, low, mid, high };
     this.#offset = offset;
+    this.#before = before;
     this.#low1 = low1;
     this.#low2 = low2;
     this.#high1 = high1;
