@@ -26,7 +26,7 @@ export interface FineSpectrum {
 }
 
 export const FINE_FRAME = 16_384;
-export const FINE_HOP = 8_192;
+const FINE_HOP = 8_192;
 const PARTIALS_LOWEST_HZ = 30;
 const PARTIALS_HIGHEST_HZ = 10_000;
 /** A frame counts as tonal when its partials hold at least this share of its energy. */

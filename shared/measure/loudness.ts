@@ -146,7 +146,7 @@ export class LoudnessMeter {
   }
 }
 
-export function meanSquareToLufs(meanSquare: number): number {
+function meanSquareToLufs(meanSquare: number): number {
   return meanSquare > 0 ? -0.691 + 10 * Math.log10(meanSquare) : Number.NEGATIVE_INFINITY;
 }
 

@@ -162,19 +162,6 @@ export class Resampler {
   }
 }
 
-/** Converts a whole sound at once. */
-export function resample(channels: readonly Float32Array[], fromHz: number, toHz = ANALYSIS_RATE_HZ): Float32Array[] {
-  const resampler = new Resampler(channels.length, fromHz, toHz);
-  const start = resampler.push(channels);
-  const rest = resampler.finish();
-  return start.map((first, channel) => {
-    const whole = new Float32Array(first.length + rest[channel].length);
-    whole.set(first);
-    whole.set(rest[channel], first.length);
-    return whole;
-  });
-}
-
 interface Conversion {
   up: number;
   down: number;

@@ -29,7 +29,7 @@ export interface Spectrum {
 }
 
 export const SPECTRUM_FRAME = 2048;
-export const SPECTRUM_HOP = 1024;
+const SPECTRUM_HOP = 1024;
 export const ROLLOFF_SHARE = 0.85;
 export const FLATNESS_LOWEST_HZ = 50;
 /** The top of what every usual rate and codec holds, so that the rate of a file does not change its flatness. */

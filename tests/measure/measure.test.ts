@@ -1,8 +1,18 @@
 import { describe, expect, test } from 'vitest';
 import { type MeasuredSound, type MeasureInput, measureBlocks, SoundMeasurer } from '../../shared/measure/measure.ts';
-import { resample } from '../../shared/measure/resample.ts';
 import { CEPSTRUM_COEFFICIENTS, CONTOUR_POINTS, PROFILE_BANDS, WAVEFORM_COLUMNS } from '../../shared/sound.ts';
-import { amplitudeOf, faded, harmonics, inBlocks, joined, randomNumbers, scaled, sine, whiteNoise } from './tones.ts';
+import {
+  amplitudeOf,
+  faded,
+  harmonics,
+  inBlocks,
+  joined,
+  randomNumbers,
+  resampled,
+  scaled,
+  sine,
+  whiteNoise,
+} from './tones.ts';
 
 const RATE = 48_000;
 
@@ -155,8 +165,8 @@ describe('what must not matter', () => {
       }
     }
     // Below 16 kHz loudness is read after conversion to 48 kHz, where the K curve is exact.
-    const low = measure([resample([sound], RATE, 8_000)[0]], { sampleRateHz: 8_000 }).measurements;
-    const same = measure(resample(resample([sound], RATE, 8_000), 8_000, RATE)).measurements;
+    const low = measure([resampled([sound], RATE, 8_000)[0]], { sampleRateHz: 8_000 }).measurements;
+    const same = measure(resampled(resampled([sound], RATE, 8_000), 8_000, RATE)).measurements;
     expect(low.integratedLufs).toBeCloseTo(same.integratedLufs ?? 0, 2);
   });
 

@@ -1,4 +1,5 @@
 /** Test signals whose answers are known by thought. Deterministic: noise comes from a seed. */
+import { Resampler } from '../../shared/measure/resample.ts';
 
 export function sine(hz: number, seconds: number, rateHz: number, amplitude = 1, phase = 0): Float32Array {
   return Float32Array.from(
@@ -81,4 +82,12 @@ export function* inBlocks(
     yield channels.map((samples) => samples.subarray(from, to));
     from = to;
   }
+}
+
+/** A whole sound at another rate. */
+export function resampled(channels: readonly Float32Array[], fromHz: number, toHz = 48_000): Float32Array[] {
+  const resampler = new Resampler(channels.length, fromHz, toHz);
+  const start = resampler.push(channels);
+  const rest = resampler.finish();
+  return start.map((first, channel) => joined(first, rest[channel]));
 }

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { kGainDb } from '../../shared/measure/k-weighting.ts';
+import { type Biquad, kWeighting } from '../../shared/measure/k-weighting.ts';
 import { LoudnessMeter } from '../../shared/measure/loudness.ts';
 import { amplitudeOf, sine, whiteNoise } from '../measure/tones.ts';
 
@@ -122,3 +122,19 @@ describe('where BS.1770 has no answer', () => {
     }
   });
 });
+
+/** Gain in dB at `hz`, of both stages together. */
+function kGainDb(hz: number, sampleRateHz: number): number {
+  const { shelf, highPass } = kWeighting(sampleRateHz);
+  const omega = (2 * Math.PI * hz) / sampleRateHz;
+  return gainDb(shelf, omega) + gainDb(highPass, omega);
+}
+
+function gainDb({ b0, b1, b2, a1, a2 }: Biquad, omega: number): number {
+  const power = (c0: number, c1: number, c2: number): number => {
+    const real = c0 + c1 * Math.cos(omega) + c2 * Math.cos(2 * omega);
+    const imaginary = c1 * Math.sin(omega) + c2 * Math.sin(2 * omega);
+    return real * real + imaginary * imaginary;
+  };
+  return 10 * Math.log10(power(b0, b1, b2) / power(1, a1, a2));
+}
