@@ -2,15 +2,15 @@
 
 import { nearestNote } from '../../shared/music.ts';
 import { Audition, type Playable } from './audition.ts';
-import { type Axis, axisLines, type Counting, strokeLines, writeLabels, xOf } from './axis.ts';
-import { drawBlade } from './blade.ts';
-import { archive, byId, contextOf, make, setPressed } from './dom.ts';
+import type { Counting } from './axis.ts';
+import { archive, byId, make, setPressed } from './dom.ts';
 import { decibels, hertz, seconds, semitones } from './format.ts';
+import { firstLevel, keepLevel, levelSet } from './level.ts';
 import { DEFAULT_TARGET_LUFS, FIRST_STEP_DB, levelOf, matchLoudness } from './output.ts';
 import { Previews } from './previews.ts';
 import type { Shapes } from './shapes.ts';
+import { Stage } from './stage.ts';
 import type { Store } from './state.ts';
-import { colours, onRepaint } from './theme.ts';
 
 export interface BenchSource {
   counting: () => Counting;
@@ -21,7 +21,6 @@ export interface BenchSource {
 
 const NOTHING = 'No sound in hand';
 const METER_FLOOR_DB = -60;
-const LEVEL_SESSION_KEY = 'takeshelf.level.1';
 /** Moves quicker than this are passed over in silence; the last one sounds. */
 const SETTLE_MILLISECONDS = 90;
 const PREFETCHED = 2;
@@ -32,11 +31,10 @@ export class Bench {
   private readonly shapes: Shapes;
   private readonly source: BenchSource;
   private readonly audition: Audition;
-  private readonly canvas = byId('stage', HTMLCanvasElement);
+  private readonly stage: Stage;
   private readonly says = byId('says');
   private readonly levelInput = byId('level', HTMLInputElement);
   private readonly meterBlock = new Float32Array(2048);
-  private readonly still = document.createElement('canvas');
   /** Where playing begins next; moved by clicks on the stage. */
   private cue = 0;
   private frame = 0;
@@ -58,10 +56,16 @@ export class Bench {
         this.say(sentence);
       },
     });
+    this.stage = new Stage(store, shapes, {
+      counting: source.counting,
+      targetSeconds: source.targetSeconds,
+      waveform: (sound) => this.previews.waveform(shapes.shelf.text('id', sound)),
+      position: () => this.audition.positionSeconds ?? this.cue,
+      isPlaying: () => this.audition.playing,
+      seek: (seconds) => this.seek(seconds),
+    });
     this.levelInput.value = String(firstLevel());
     this.listen();
-    new ResizeObserver(() => this.draw()).observe(this.canvas);
-    onRepaint(() => this.draw());
     store.on(['sound'], () => this.show());
     store.on(['speed'], () => this.speedChanged());
     store.on(['loop'], ({ loop }) => {
@@ -115,7 +119,7 @@ export class Bench {
     window.clearTimeout(this.settle);
     const from = this.cue;
     this.explainLevel(sound);
-    void this.audition.play(this.playable(sound), from).then(() => this.draw());
+    void this.audition.play(this.playable(sound), from).then(() => this.stage.draw());
   }
 
   /** Moves the place playing begins from, and plays on from there if it plays. */
@@ -124,7 +128,17 @@ export class Bench {
     if (sound < 0) return;
     this.cue = Math.max(0, Math.min(this.shapes.duration(sound) - 0.01, toSeconds));
     if (this.audition.playing) this.play();
-    else this.draw();
+    else this.stage.draw();
+  }
+
+  playFromStart(): void {
+    this.cue = 0;
+    this.play();
+  }
+
+  /** After tempo or target changed. */
+  draw(): void {
+    this.stage.draw();
   }
 
   changeSpeed(by: number): void {
@@ -139,14 +153,6 @@ export class Bench {
   markSelect(): void {
     const { sound } = this.store.get();
     setPressed(byId('select'), sound >= 0 && this.source.isSelect(sound));
-  }
-
-  /** Draws stage and playhead anew. */
-  draw(): void {
-    const { clientWidth: width, clientHeight: height } = this.canvas;
-    const context = contextOf(this.still, width, height);
-    if (context) this.drawStill(context, width, height);
-    this.drawPlayhead();
   }
 
   private playable(sound: number): Playable {
@@ -181,7 +187,7 @@ export class Bench {
   /** One sentence under the stage where the level heard is not the level set. */
   private explainLevel(sound: number): void {
     const { heldBackDb } = this.match(sound);
-    if (readSession() === null) {
+    if (levelSet() === null) {
       const raise = make('button', { type: 'button' }, `Raise to ${decibels(DEFAULT_TARGET_LUFS, 'LUFS', 0)}`);
       raise.addEventListener('click', () => {
         this.levelInput.value = String(DEFAULT_TARGET_LUFS);
@@ -216,7 +222,7 @@ export class Bench {
       byId('bench-origin').replaceChildren(archive(shelf.text('session', sound)), ' · ', archive(rights));
     }
     this.markSelect();
-    this.draw();
+    this.stage.draw();
   }
 
   private showFacts(): void {
@@ -243,7 +249,7 @@ export class Bench {
     byId('speed-value').textContent = semitones(speed);
     this.audition.setSpeed(speed);
     this.showFacts();
-    this.draw();
+    this.stage.draw();
   }
 
   private levelChanged(byPerson: boolean): void {
@@ -252,7 +258,7 @@ export class Bench {
     byId('level-value').textContent = said;
     this.levelInput.setAttribute('aria-valuetext', said);
     if (!byPerson) return;
-    writeSession(target);
+    keepLevel(target);
     const { sound } = this.store.get();
     if (sound < 0) return;
     this.audition.setGain(this.match(sound).gainDb);
@@ -273,116 +279,14 @@ export class Bench {
       byId('bench').dataset.open = String(open);
       sheet.setAttribute('aria-expanded', String(open));
       sheet.textContent = open ? 'Close' : 'Open';
-      this.draw();
+      this.stage.draw();
     });
-    this.canvas.addEventListener('click', (event) => {
-      const axis = this.axis();
-      this.seek(((event.offsetX - axis.left) / axis.width) * axis.seconds * this.rate);
-    });
-    this.canvas.addEventListener('keydown', (event) => {
-      const step = this.shapes.duration(this.store.get().sound) / 50;
-      const moves: Record<string, number> = { ArrowLeft: -step, ArrowRight: step, ArrowDown: -step, ArrowUp: step };
-      const move = moves[event.key];
-      if (move === undefined || this.store.get().sound < 0) return;
-      event.preventDefault();
-      event.stopPropagation();
-      this.seek((this.audition.positionSeconds ?? this.cue) + move);
-    });
-  }
-
-  private get rate(): number {
-    return 2 ** (this.store.get().speed / 12);
-  }
-
-  private axis(): Axis {
-    const { sound } = this.store.get();
-    const length = sound < 0 ? 4 : this.shapes.duration(sound) / this.rate;
-    const targetSeconds = this.source.targetSeconds();
-    return {
-      left: 14,
-      width: Math.max(20, this.canvas.clientWidth - 24),
-      seconds: Math.max(
-        0.05,
-        length * 1.06,
-        targetSeconds !== null && targetSeconds < length * 2 ? targetSeconds * 1.1 : 0,
-      ),
-      counting: this.source.counting(),
-      targetSeconds,
-    };
-  }
-
-  private drawStill(context: CanvasRenderingContext2D, width: number, height: number): void {
-    const axis = this.axis();
-    const palette = colours();
-    const lines = axisLines(axis);
-    strokeLines(context, axis, lines, [20, height - 4], palette);
-    writeLabels(context, axis, lines, 15, palette);
-    const { sound } = this.store.get();
-    if (sound < 0 || width < 40) return;
-    const tall = height > 110;
-    const waveHeight = tall ? 30 : 0;
-    const bladeWidth = xOf(axis, this.shapes.duration(sound) / this.rate) - axis.left;
-    const room = height - 20 - waveHeight - (tall ? 16 : 12);
-    drawBlade(
-      context,
-      this.shapes.of(sound),
-      { x: axis.left, y: 28 + room / 2, width: bladeWidth, height: room - 4, lineWidth: 1.2, wedge: 9 },
-      { ink: palette.ink, ground: palette.paper },
-    );
-    if (tall) this.drawWaveform(context, axis.left, bladeWidth, height - 6 - waveHeight / 2, waveHeight, palette.soft);
-  }
-
-  /** Minimum and maximum a pixel, once the first part of the preview is there. */
-  private drawWaveform(
-    context: CanvasRenderingContext2D,
-    left: number,
-    width: number,
-    y: number,
-    height: number,
-    ink: string,
-  ): void {
-    const columns = this.previews.waveform(this.shapes.shelf.text('id', this.store.get().sound));
-    context.strokeStyle = ink;
-    context.lineWidth = 1;
-    context.beginPath();
-    if (columns) {
-      const count = columns.length / 2;
-      // Drawn to its own peak: level is told in figures.
-      const peak = Math.max(1, ...columns.map(Math.abs));
-      for (let x = 0; x < width; x++) {
-        const column = Math.min(count - 1, Math.floor((x / width) * count));
-        const [low, high] = [columns[2 * column] / peak, columns[2 * column + 1] / peak];
-        context.moveTo(left + x + 0.5, y - (high * height) / 2 - 0.5);
-        context.lineTo(left + x + 0.5, y - (low * height) / 2 + 0.5);
-      }
-    } else {
-      context.moveTo(left, y);
-      context.lineTo(left + width, y);
-    }
-    context.stroke();
-  }
-
-  private drawPlayhead(): void {
-    const { clientWidth: width, clientHeight: height } = this.canvas;
-    const context = contextOf(this.canvas, width, height);
-    if (!context) return;
-    context.drawImage(this.still, 0, 0, width, height);
-    const { sound } = this.store.get();
-    this.canvas.setAttribute('aria-valuemax', sound < 0 ? '0' : this.shapes.duration(sound).toFixed(2));
-    if (sound < 0) return;
-    const position = this.audition.positionSeconds ?? this.cue;
-    const x = Math.round(xOf(this.axis(), position / this.rate));
-    this.canvas.setAttribute('aria-valuenow', position.toFixed(2));
-    this.canvas.setAttribute('aria-valuetext', `${seconds(position)} of ${seconds(this.shapes.duration(sound))}`);
-    if (position === 0 && !this.audition.playing) return;
-    context.fillStyle = colours().signal;
-    context.fillRect(x - 1, 20, 2, height - 24);
   }
 
   private animate(): void {
     cancelAnimationFrame(this.frame);
     const step = () => {
-      this.drawPlayhead();
+      this.stage.drawPlayhead();
       const { analyser } = this.audition;
       if (analyser) this.showLevel(levelOf(analyser, this.meterBlock));
       if (this.audition.playing) this.frame = requestAnimationFrame(step);
@@ -394,7 +298,7 @@ export class Bench {
   private rest(): void {
     cancelAnimationFrame(this.frame);
     this.showLevel(null);
-    this.drawPlayhead();
+    this.stage.drawPlayhead();
   }
 
   private showLevel(level: number | null): void {
@@ -403,33 +307,5 @@ export class Bench {
     byId('meter').setAttribute('aria-valuetext', level === null ? 'silent' : decibels(level, 'dBFS', 0));
     byId('meter-bar').style.transform = `scaleX(${1 - shown / METER_FLOOR_DB})`;
     byId('meter-value').textContent = level === null ? 'silent' : decibels(level, 'dBFS', 0);
-  }
-}
-
-/** The level a person set stays for the visit; a new visit starts low. */
-function firstLevel(): number {
-  return readSession() ?? DEFAULT_TARGET_LUFS - FIRST_STEP_DB;
-}
-
-let sessionLevel: number | null = null;
-
-function readSession(): number | null {
-  if (sessionLevel !== null) return sessionLevel;
-  try {
-    const kept = sessionStorage.getItem(LEVEL_SESSION_KEY);
-    const value = kept === null ? Number.NaN : Number(kept);
-    sessionLevel = value >= -47 && value <= -14 ? value : null;
-  } catch {
-    // Without storage every page load starts low, which harms nobody.
-  }
-  return sessionLevel;
-}
-
-function writeSession(level: number): void {
-  sessionLevel = level;
-  try {
-    sessionStorage.setItem(LEVEL_SESSION_KEY, String(level));
-  } catch {
-    // Kept for as long as the page is open.
   }
 }

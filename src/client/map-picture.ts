@@ -2,9 +2,9 @@
  * One picture of the map, somewhat larger than the pane: level lines of how densely sounds lie, names of places, blades
  * where there is room for them and dots where there is not. Drawn in slices so that no frame waits for it.
  */
-import { contourDensity } from 'd3-contour';
 import { drawBlade } from './blade.ts';
 import { contextOf } from './dom.ts';
+import { drawLevel, levelsOf } from './map-levels.ts';
 import type { Shapes } from './shapes.ts';
 import type { MapView } from './state.ts';
 import type { Palette } from './theme.ts';
@@ -72,8 +72,10 @@ export class PictureJob {
 
   /** Level lines; then who gets a blade; dots for the rest; blades over them. */
   private *work(context: CanvasRenderingContext2D): Generator<void> {
-    for (const path of levels(this.input).paths) {
-      drawLevel(context, path, this.input, this.picture);
+    const levels = levelsOf(this.input.x, this.input.y);
+    yield;
+    for (const path of levels.paths) {
+      drawLevel(context, path, levels, this.picture, this.input.palette);
       yield;
     }
     this.picture.names = placeNames(context, this.input, this.picture);
@@ -212,85 +214,6 @@ class Occupancy {
     }
     return false;
   }
-}
-
-/** Level lines in a unit square of this many steps, worked out once a shelf. */
-const LEVEL_STEPS = 512;
-const LEVEL_COUNT = 7;
-const LEVEL_BANDWIDTH = 17;
-/** Coarser than the blur, so that nothing is lost and the work is a quarter. */
-const LEVEL_CELL = 8;
-/** Fewer make no landscape. */
-const FEWEST_SOUNDS = 12;
-
-interface Levels {
-  paths: Path2D[];
-  /** Map units a step, and where the square begins. */
-  unit: number;
-  x: number;
-  y: number;
-}
-
-const levelsOf = new WeakMap<Float32Array, Levels>();
-
-function levels({ x, y }: PictureInput): Levels {
-  const known = levelsOf.get(x);
-  if (known) return known;
-  if (x.length < FEWEST_SOUNDS) return { paths: [], unit: 1, x: 0, y: 0 };
-  let [left, right, top, bottom] = [
-    Number.POSITIVE_INFINITY,
-    Number.NEGATIVE_INFINITY,
-    Number.POSITIVE_INFINITY,
-    Number.NEGATIVE_INFINITY,
-  ];
-  for (let i = 0; i < x.length; i++) {
-    left = Math.min(left, x[i]);
-    right = Math.max(right, x[i]);
-    top = Math.min(top, y[i]);
-    bottom = Math.max(bottom, y[i]);
-  }
-  const margin = 0.15;
-  const side = Math.max(right - left, bottom - top, 1e-3) * (1 + 2 * margin);
-  const unit = side / LEVEL_STEPS;
-  const [originX, originY] = [(left + right - side) / 2, (top + bottom - side) / 2];
-  const density = contourDensity<number>()
-    .x((i) => (x[i] - originX) / unit)
-    .y((i) => (y[i] - originY) / unit)
-    .size([LEVEL_STEPS, LEVEL_STEPS])
-    .cellSize(LEVEL_CELL)
-    .bandwidth(LEVEL_BANDWIDTH)
-    .thresholds(LEVEL_COUNT);
-  const paths = density(Array.from(x, (_, i) => i)).map(({ coordinates }) => {
-    const path = new Path2D();
-    for (const ring of coordinates.flat()) {
-      ring.forEach(([pointX, pointY], at) => {
-        if (at === 0) path.moveTo(pointX, pointY);
-        else path.lineTo(pointX, pointY);
-      });
-      path.closePath();
-    }
-    return path;
-  });
-  const made = { paths, unit, x: originX, y: originY };
-  levelsOf.set(x, made);
-  return made;
-}
-
-function drawLevel(context: CanvasRenderingContext2D, path: Path2D, input: PictureInput, picture: Picture): void {
-  const { unit, x, y } = levels(input);
-  const { view, palette } = input;
-  const scale = unit * view.scale;
-  context.save();
-  context.translate(picture.width / 2 + (x - view.x) * view.scale, picture.height / 2 + (y - view.y) * view.scale);
-  context.scale(scale, scale);
-  context.fillStyle = palette.ink;
-  context.globalAlpha = 0.014;
-  context.fill(path, 'evenodd');
-  context.globalAlpha = 1;
-  context.strokeStyle = palette.line;
-  context.lineWidth = 0.9 / scale;
-  context.stroke(path);
-  context.restore();
 }
 
 export interface PlacedName {

@@ -8,6 +8,7 @@ import Flatbush from 'flatbush';
 import { drawBlade } from './blade.ts';
 import { byId, contextOf } from './dom.ts';
 import { coverage, drawPicture, drawPictureNames, type Picture, PictureJob } from './map-picture.ts';
+import { followPointers } from './map-pointer.ts';
 import type { Shapes } from './shapes.ts';
 import type { MapView, Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
@@ -18,7 +19,6 @@ const FIT_MARGIN = 0.07;
 const CAPTION_HEIGHT = 32;
 const CLOSEST = 40;
 const CLICK_REACH = 28;
-const DRAG_BEGINS = 4;
 const SLICE_MILLISECONDS = 3;
 const KEY_STEP = 1.5;
 const REST_MILLISECONDS = 140;
@@ -60,7 +60,12 @@ export class SoundMap {
       this.whole = false;
     }
     new ResizeObserver(() => this.resize()).observe(this.canvas);
-    this.listen();
+    followPointers(this.canvas, {
+      drag: (dx, dy) => this.shift(dx, dy),
+      stretch: (factor, paneX, paneY) => this.zoom(factor, paneX, paneY),
+      settled: () => this.keep(),
+      click: (paneX, paneY) => this.click(paneX, paneY),
+    });
     onRepaint(() => this.renew());
     store.on(['results'], () => this.followResults());
     store.on(['sound'], () => this.bringIntoView());
@@ -80,6 +85,12 @@ export class SoundMap {
     const scale = Math.min(least * CLOSEST, Math.max(least, this.view.scale * factor));
     const [mapX, mapY] = this.toMap(atX, atY);
     this.view = { scale, x: mapX - (atX - this.width / 2) / scale, y: mapY - (atY - this.height / 2) / scale };
+    this.moved();
+  }
+
+  private shift(dx: number, dy: number): void {
+    const { x, y, scale } = this.view;
+    this.view = { scale, x: x - dx / scale, y: y - dy / scale };
     this.moved();
   }
 
@@ -175,7 +186,7 @@ export class SoundMap {
   }
 
   /** The picture no longer says the truth: what is found, colours or size changed. */
-  private renew(): void {
+  renew(): void {
     this.job = null;
     if (this.width === 0 || this.height === 0) return;
     this.startJob();
@@ -239,53 +250,6 @@ export class SoundMap {
       this.shapes.of(sound),
       { x: paneX - width / 2, y: paneY, width, height: 16, lineWidth: 1.2 },
       { ink: palette.ink, line: palette.signal, ground: palette.sheet },
-    );
-  }
-
-  private listen(): void {
-    const pointers = new Map<number, { x: number; y: number }>();
-    let travelled = 0;
-    const { canvas } = this;
-    canvas.addEventListener('pointerdown', (event) => {
-      canvas.setPointerCapture(event.pointerId);
-      pointers.set(event.pointerId, { x: event.offsetX, y: event.offsetY });
-      if (pointers.size === 1) travelled = 0;
-    });
-    canvas.addEventListener('pointermove', (event) => {
-      const before = pointers.get(event.pointerId);
-      if (!before) return;
-      const now = { x: event.offsetX, y: event.offsetY };
-      const other = [...pointers].find(([id]) => id !== event.pointerId)?.[1];
-      travelled += Math.hypot(now.x - before.x, now.y - before.y);
-      pointers.set(event.pointerId, now);
-      if (travelled < DRAG_BEGINS) return;
-      if (other) {
-        const stretch =
-          Math.hypot(now.x - other.x, now.y - other.y) /
-          Math.max(1, Math.hypot(before.x - other.x, before.y - other.y));
-        this.zoom(stretch, other.x, other.y);
-      } else {
-        const { x, y, scale } = this.view;
-        this.view = { scale, x: x - (now.x - before.x) / scale, y: y - (now.y - before.y) / scale };
-        this.moved();
-      }
-    });
-    const lift = (event: PointerEvent) => {
-      if (!pointers.delete(event.pointerId)) return;
-      if (travelled >= DRAG_BEGINS) this.keep();
-      else if (event.type === 'pointerup') this.click(event.offsetX, event.offsetY);
-    };
-    canvas.addEventListener('pointerup', lift);
-    canvas.addEventListener('pointercancel', lift);
-    canvas.addEventListener(
-      'wheel',
-      (event) => {
-        event.preventDefault();
-        const lines = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 24 : 1;
-        this.zoom(2 ** (-(event.deltaY * lines) / 240), event.offsetX, event.offsetY);
-        this.keep();
-      },
-      { passive: false },
     );
   }
 
