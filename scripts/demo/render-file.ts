@@ -9,7 +9,8 @@ import { playSource } from './sources/source.ts';
 import { fadeIn, fadeOut, mixInto, normalise, type Studio } from './synth/dry-take.ts';
 import { fallThrough } from './synth/fall.ts';
 import { putFault } from './synth/faults.ts';
-import { throughContact } from './synth/microphone.ts';
+import { filterInPlace } from './synth/filter.ts';
+import { MICROPHONE, throughContact } from './synth/microphone.ts';
 import { noiseFloor } from './synth/noise-floor.ts';
 import { createRandom, type Random } from './synth/random.ts';
 import { addRoom } from './synth/room.ts';
@@ -66,6 +67,7 @@ function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making
   const seconds = Math.max(frames / rateHz, fallWithRoom(heardDb + 8));
   const options = { rateHz, seconds, random: random.branch('room') };
   const channels = [...addRoom(dry.channels, room, options), ...(back.length > 0 ? addRoom(back, room, options) : [])];
+  for (const channel of channels) filterInPlace(channel, rateHz, MICROPHONE);
   normalise(channels, 10 ** (sound.peakDbfs / 20));
   fadeOut(channels, rateHz, 0.05);
   return {
@@ -97,7 +99,7 @@ function layOut(played: readonly PlayedSound[], plan: AudioFilePlan, random: Ran
     return start;
   });
   if (played.length === 0) frame += Math.round(3 * rateHz);
-  const channels = noiseFloor(frame, plan, random.branch('floor'));
+  const channels = noiseFloor(frame, rateHz, plan, random.branch('floor'));
   fadeIn(channels, rateHz, 0.01);
   const sounds = played.map((sound, index) => {
     mixInto(channels, sound.channels, starts[index], 1);

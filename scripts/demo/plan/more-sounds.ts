@@ -127,14 +127,16 @@ function inventOn(material: 'metal' | 'glass' | 'skin' | 'wood', random: Random)
 
 const COUNTED = ['none', 'one', 'two', 'three', 'four', 'five'] as const;
 
-function inventShape(seconds: number, random: Random) {
-  return random.pick([
+/** `steady` leaves out what few and chance events cannot make clear: a cut, a pulse. */
+function inventShape(seconds: number, random: Random, steady = false) {
+  const any = [
     { way: 'swelling', shape: swell(seconds, random.range(0.35, 0.75)) },
     { way: 'held', shape: drone(seconds, random.range(0.1, 0.4)) },
     { way: 'to a cut', shape: riser(seconds, random.range(1, 2)) },
     { way: 'dying', shape: fade(seconds) },
     { way: 'pulsing', shape: pulse(seconds, random.pick([120, 144, 160, 192])) },
-  ]);
+  ];
+  return random.pick(steady ? any.filter(({ shape }) => shape.kind !== 'riser' && shape.kind !== 'pulse') : any);
 }
 
 function inventStrings(random: Random): SoundPlan {
@@ -189,7 +191,7 @@ function inventWater(random: Random): SoundPlan {
   const what = random.pick(['drips', 'drips', 'pour', 'wave', 'bubbles'] as const);
   const named = { drips: 'Drips', pour: 'Water poured', wave: 'Small wave', bubbles: 'Bubbles' };
   const vessel = random.pick(['into the basin', 'in the bilge', 'on slate', 'in the cistern', 'under the quay']);
-  const { way, shape } = inventShape(random.range(1.2, 3), random);
+  const { way, shape } = inventShape(random.range(1.2, 3), random, what === 'drips' || what === 'bubbles');
   const size = random.logRange(0.7, 2.5);
   const kind = size > 1.8 ? 'deep' : size < 1 ? 'small' : 'plain';
   return sound(`${named[what]} ${vessel}, ${kind}, ${way}`, random.range(-22, -11), {
@@ -204,8 +206,8 @@ function inventRattle(random: Random): SoundPlan {
   const things = random.pick(['heavy chain', 'light chain', 'cutlery', 'shingle', 'shells', 'rivets'] as const);
   const noun = things.charAt(0).toUpperCase() + things.slice(1);
   const where = random.pick(['on boards', 'in the bucket', 'on stone', 'in the hand', 'in a tin']);
-  const { way, shape } = inventShape(random.range(0.6, 2.2), random);
   const perSecond = random.logRange(25, 180);
+  const { way, shape } = inventShape(random.range(0.6, 2.2), random, perSecond < 90);
   const pace = perSecond > 110 ? ', quick' : perSecond < 45 ? ', slow' : '';
   return sound(`${noun} ${where}${pace}, ${way}`, random.range(-20, -7), { kind: 'rattle', things, perSecond, shape });
 }

@@ -1,9 +1,11 @@
 /** Short ways to write the sessions down, one line a sound. */
 
 import type { BowedSource } from '../sources/bowed.ts';
+import { isLoose } from '../sources/clatter.ts';
 import type { SoundSource } from '../sources/source.ts';
 import type { StruckSource } from '../sources/struck.ts';
 import type { SwipedSource } from '../sources/swiped.ts';
+import { dripsGesture } from '../sources/water.ts';
 import { BODIES, type BodyName } from '../synth/bodies.ts';
 import type { Blow } from '../synth/excitation.ts';
 import type { Shape } from '../synth/shape.ts';
@@ -92,11 +94,11 @@ export function keywordsOf(source: SoundSource): string[] {
     case 'strings':
       return ['string', 'bowed', source.technique, source.shape.kind];
     case 'clatter':
-      return [BODIES[source.body].material, 'struck', 'clatter', source.shape.kind];
+      return [BODIES[source.body].material, 'struck', 'clatter', isLoose(source) ? 'phrase' : source.shape.kind];
     case 'breath':
       return ['breath', 'blown', source.shape.kind];
     case 'water':
-      return ['water', 'wet', source.shape.kind];
+      return ['water', 'wet', source.what === 'drips' ? dripsGesture(source) : source.shape.kind];
     case 'rattle':
       return [RATTLE_MATERIALS[source.things], 'shaken', source.shape.kind];
     case 'creak':

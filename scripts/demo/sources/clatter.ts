@@ -47,10 +47,12 @@ export function playClatter(source: ClatterSource, studio: Studio): DryTake {
   const fall = fallThrough((dropDb) => shapeFallSeconds(shape, dropDb), ring);
   const end = shape.seconds + ring(60);
   const channels = silence(studio, end);
+  let loudest: Blow = { seconds: 0, level: 0 };
   for (const [voice, modes] of voices.entries()) {
     const own = { ...studio, random: random.branch(`blows ${voice}`) };
     const blows = unevenBlows(source, voice, own.random);
     if (blows.length === 0) continue;
+    for (const blow of blows) if (blow.level > loudest.level) loudest = blow;
     const place = random.range(0.3, 0.95);
     const placed = modes.map((mode) => ({ ...mode, left: mode.left * place, right: mode.right * (1.25 - place) }));
     addStrike(channels, placed, blows, source.tool, own);
@@ -59,12 +61,17 @@ export function playClatter(source: ClatterSource, studio: Studio): DryTake {
   fadeOut(channels, rateHz, Math.min(0.05, end / 4));
   return {
     channels,
-    gesture: shapeGesture(shape),
-    accentSeconds: shapeAccentSeconds(shape),
+    gesture: isLoose(source) ? 'phrase' : shapeGesture(shape),
+    accentSeconds: isLoose(source) ? loudest.seconds : shapeAccentSeconds(shape),
     pitchHz: null,
     riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
+}
+
+/** So few blows that each is heard for itself: a phrase, whatever curve they follow. */
+export function isLoose(source: ClatterSource): boolean {
+  return source.blowsPerSecond < 8;
 }
 
 /** One voice's share of the blows. The first voice opens the sound. */

@@ -2,7 +2,7 @@
 import { BODIES, type BodyName } from '../synth/bodies.ts';
 import { exampleOf } from '../synth/body-modes.ts';
 import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
-import { type Blow, blowForce, tapNoise } from '../synth/excitation.ts';
+import { type Blow, blowForce, contactShare, tapNoise } from '../synth/excitation.ts';
 import { type Fall, tabled } from '../synth/fall.ts';
 import { addModes, type Mode, modesFallSeconds } from '../synth/modal-bank.ts';
 import { TOOLS, type ToolName } from '../synth/tools.ts';
@@ -27,6 +27,7 @@ export interface StruckSource {
 const DAMP_T60_SECONDS = 0.2;
 /** Contact that stands for the jump of energy into a gong's upper modes, whatever the beater. */
 const CASCADE_CONTACT_SECONDS = 0.0004;
+const CASCADE_LEVEL = 0.6;
 
 export function playStruck(source: StruckSource, studio: Studio): DryTake {
   const { rateHz } = studio;
@@ -51,28 +52,43 @@ export function playStruck(source: StruckSource, studio: Studio): DryTake {
     channels,
     gesture: blows.length === 1 ? 'hit' : (source.several ?? 'pulse'),
     accentSeconds: loudest.seconds,
-    pitchHz,
+    pitchHz: heardPitch(pitchHz, modes, source.tool),
     riseSeconds: () => 0,
     fallSeconds: (dropDb) => Math.min(end, lastBlow + ring(dropDb)),
   };
 }
 
-/** Fall of a body after a blow of this tool, which reaches high modes less the longer it touches. */
+/** Fall of a body after a full blow of this tool. */
 export function ringAfter(modes: readonly Mode[], toolName: ToolName): Fall {
-  const { contactSeconds } = TOOLS[toolName];
-  const reached = modes.map((mode) =>
-    mode.riseSeconds > 0
-      ? { ...mode, gain: 0.6 * mode.gain * contactShare(mode.hz, CASCADE_CONTACT_SECONDS) }
-      : { ...mode, gain: mode.gain * contactShare(mode.hz, contactSeconds) },
-  );
+  const reached = reachedBy(modes, toolName);
   return tabled((dropDb) => modesFallSeconds(reached, dropDb));
 }
 
-/** Spectrum of a raised cosine of unit area, against its value at 0 Hz. */
-function contactShare(hz: number, contactSeconds: number): number {
-  const turns = hz * contactSeconds;
-  if (turns < 1e-6 || Math.abs(turns - 1) < 1e-6) return turns < 1e-6 ? 1 : 0.5;
-  return Math.abs(Math.sin(Math.PI * turns) / (Math.PI * turns * (1 - turns * turns)));
+/** The modes as a full blow of the tool excites them: the longer it touches, the less the high ones. */
+function reachedBy(modes: readonly Mode[], toolName: ToolName): Mode[] {
+  const { contactSeconds } = TOOLS[toolName];
+  return modes.map((mode) => {
+    const share =
+      mode.riseSeconds > 0
+        ? CASCADE_LEVEL * contactShare(mode.hz, CASCADE_CONTACT_SECONDS)
+        : contactShare(mode.hz, contactSeconds);
+    return { ...mode, gain: share * mode.gain };
+  });
+}
+
+/** Below the strongest mode by more than this, a body's named mode is not what one hears. */
+const HIDDEN_PITCH_DB = 9;
+
+/** The body's pitch, or null where the tool brings out some other mode much more. */
+function heardPitch(pitchHz: number | null, modes: readonly Mode[], toolName: ToolName): number | null {
+  if (pitchHz === null) return null;
+  const reached = reachedBy(modes, toolName);
+  const strongest = Math.max(...reached.map((mode) => mode.gain));
+  const named = Math.max(
+    0,
+    ...reached.filter((mode) => Math.abs(mode.hz / pitchHz - 1) < 0.01).map((mode) => mode.gain),
+  );
+  return 20 * Math.log10(named / strongest) < -HIDDEN_PITCH_DB ? null : pitchHz;
 }
 
 /** Adds the blows and the body's answer, peak 1, into the channels. */
@@ -94,7 +110,7 @@ export function addStrike(
     rateHz,
   );
   // Energy reaches the late modes through the body's own unevenness, more than in proportion to the blow.
-  const cascade = blows.map((blow) => ({ ...blow, level: 0.6 * blow.level ** 1.8 }));
+  const cascade = blows.map((blow) => ({ ...blow, level: CASCADE_LEVEL * blow.level ** 1.8 }));
   const late = blowForce(cascade, CASCADE_CONTACT_SECONDS, rateHz, random);
   addModes(
     struck,

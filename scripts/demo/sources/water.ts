@@ -23,6 +23,8 @@ export interface WaterSource {
   shape: Shape;
   /** Bubbles a second at the curve's top; waves have none. */
   perSecond?: number;
+  /** Drips: true for one drop alone. */
+  single?: boolean;
   /** 1 = drops of a tap; larger = deeper plops. */
   size?: number;
 }
@@ -32,29 +34,41 @@ const USUAL_PER_SECOND = { drips: 3, pour: 140, wave: 0, bubbles: 24 };
 export function playWater(source: WaterSource, studio: Studio): DryTake {
   const { shape } = source;
   const channels = silence(studio, shape.seconds + 0.25);
+  let loudestSeconds = 0;
   if (source.what === 'wave') addWave(channels, shape, studio);
-  else addBubbles(channels, source, studio);
+  else loudestSeconds = addBubbles(channels, source, studio);
   if (source.what === 'pour') addStream(channels, shape, studio);
   normalise(channels, 1);
   return {
     channels,
-    gesture: shapeGesture(shape),
-    accentSeconds: shapeAccentSeconds(shape),
+    // Drops are events, each for itself; pours, waves and bubbles move as their curve does.
+    gesture: source.what === 'drips' ? dripsGesture(source) : shapeGesture(shape),
+    accentSeconds: source.what === 'drips' ? loudestSeconds : shapeAccentSeconds(shape),
     pitchHz: null,
     riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb) + 0.1,
   };
 }
 
-function addBubbles(channels: readonly Float32Array[], source: WaterSource, studio: Studio): void {
+/** One drop is a hit, several are a phrase. */
+export function dripsGesture(source: WaterSource): 'hit' | 'phrase' {
+  return source.single === true ? 'hit' : 'phrase';
+}
+
+/** Returns when the strongest of them falls. */
+function addBubbles(channels: readonly Float32Array[], source: WaterSource, studio: Studio): number {
   const { rateHz, random } = studio;
   const { shape } = source;
   const perSecond = source.perSecond ?? USUAL_PER_SECOND[source.what === 'wave' ? 'drips' : source.what];
-  for (const at of scatter(shape, perSecond, 0.2, random)) {
-    const level = Math.max(0.25, shapeLevel(shape, at));
+  const times = source.single === true ? [0] : scatter(shape, perSecond, 0.2, random);
+  let loudest = { seconds: 0, level: 0 };
+  for (const seconds of times) {
+    const level = Math.max(0.25, shapeLevel(shape, seconds)) * random.logRange(0.15, 1);
     const size = (source.size ?? 1) * random.logRange(0.5, 2);
-    addBubble(channels, Math.round(at * rateHz), size, level * random.logRange(0.15, 1), rateHz, random);
+    addBubble(channels, Math.round(seconds * rateHz), size, level, rateHz, random);
+    if (level > loudest.level) loudest = { seconds, level };
   }
+  return loudest.seconds;
 }
 
 function addBubble(
@@ -109,6 +123,7 @@ function addWave(channels: readonly Float32Array[], shape: Shape, studio: Studio
   const bodies = pinkPair(channels.length, channels[0].length, random);
   for (const [which, channel] of channels.entries()) {
     const body = bodies[which];
+    filterInPlace(body, rateHz, { kind: 'high', hz: 90, quality: 0.5 });
     filterInPlace(body, rateHz, { kind: 'low', hz: (at) => 180 + 4200 * shapeLevel(shape, at) ** 1.5 });
     const foam = filterInPlace(whiteNoise(channel.length, random), rateHz, { kind: 'high', hz: 3500 });
     for (let index = 0; index < channel.length; index += 1) {

@@ -32,7 +32,8 @@ export function exampleOf(body: Body, options: ExampleOptions): BodyExample {
   for (const ratio of body.ratios(making)) {
     const hz = lowestHz * ratio;
     const t60Seconds = (ring / (1 + (hz / body.dampedAboveHz) ** 1.2)) * making.range(0.65, 1.3);
-    const made = Math.max(0.4, ratio) ** -body.tilt * making.logRange(0.5, 1.25);
+    // What lies under the named mode (a bell's hum) is weaker than what carries the name.
+    const made = (ratio < 0.9 ? 0.3 : ratio ** -body.tilt) * making.logRange(0.5, 1.25);
     const touched = ratio === 1 ? 1 : take.logRange(0.4, 1.2);
     const blooms = body.bloomSeconds > 0 && hz > 220;
     const riseSeconds = blooms ? body.bloomSeconds * Math.sqrt(hz / 3000) * making.range(0.7, 1.3) : 0;

@@ -10,7 +10,10 @@ export interface Blow {
   level: number;
 }
 
-/** Pulses of area `level`, one a blow: raised cosines as long as the contact. */
+/**
+ * Pulses of area `level`, one a blow: t exp(-t / tau), quick to rise and slower to let go. Its spectrum falls smoothly, by
+ * half at 1 / contact and by 12 dB an octave above.
+ */
 export function blowForce(
   blows: readonly Blow[],
   contactSeconds: number,
@@ -18,17 +21,24 @@ export function blowForce(
   random: Random,
 ): Float32Array {
   const last = blows.reduce((latest, blow) => Math.max(latest, blow.seconds), 0);
-  const force = new Float32Array(Math.ceil((last + 3 * contactSeconds) * rateHz) + 8);
+  const force = new Float32Array(Math.ceil((last + 4 * contactSeconds) * rateHz) + 8);
   for (const blow of blows) {
     const contact = contactSeconds * (1.8 - 0.8 * Math.min(1, blow.level)) * random.range(0.9, 1.1);
-    const frames = Math.max(2, Math.round(contact * rateHz));
+    const tau = (contact / (2 * Math.PI)) * rateHz;
     const start = Math.round(blow.seconds * rateHz);
+    const frames = Math.min(force.length - start, Math.ceil(10 * tau) + 1);
+    let area = 0;
+    for (let index = 0; index < frames; index += 1) area += (index + 0.5) * Math.exp(-(index + 0.5) / tau);
     for (let index = 0; index < frames; index += 1) {
-      const shape = (1 - Math.cos((2 * Math.PI * (index + 0.5)) / frames)) / frames;
-      force[start + index] += blow.level * shape;
+      force[start + index] += (blow.level * (index + 0.5) * Math.exp(-(index + 0.5) / tau)) / area;
     }
   }
   return force;
+}
+
+/** Spectrum of such a pulse against its value at 0 Hz: 1 / (1 + (w tau)^2), tau = contact / 2 pi. */
+export function contactShare(hz: number, contactSeconds: number): number {
+  return 1 / (1 + (hz * contactSeconds) ** 2);
 }
 
 /** The contact's own noise: short bursts of band noise, peak near each blow's level. */

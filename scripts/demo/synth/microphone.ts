@@ -1,8 +1,14 @@
-/** A contact microphone on the thing itself: narrow, resonant, easily driven too hard, and it hears its own tape. */
-import { filterInPlace } from './filter.ts';
+/** What microphones do to sounds: all cut the lowest rumble; one taped to the thing itself does much more. */
+import { type FilterOptions, filterInPlace } from './filter.ts';
 import type { Random } from './random.ts';
 
-/** In place; expects peaks near 1 and leaves them there. */
+/** Any microphone hears little below the lowest note: no thumps under the blows, no drift under the room. */
+export const MICROPHONE: FilterOptions = { kind: 'high', hz: 24 };
+
+/**
+ * A contact microphone: narrow, resonant, easily driven too hard, and it hears its own tape. In place; expects peaks near 1
+ * and leaves them there.
+ */
 export function throughContact(channels: readonly Float32Array[], rateHz: number, random: Random): void {
   const resonanceHz = random.range(700, 1400);
   for (const channel of channels) {

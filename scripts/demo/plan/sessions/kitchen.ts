@@ -190,7 +190,7 @@ export const KITCHEN_FILES: FilePlan[] = [
       sound(
         'One drop, deep',
         -17,
-        { kind: 'water', what: 'drips', perSecond: 0.2, size: 2.2, shape: fade(0.35) },
+        { kind: 'water', what: 'drips', single: true, size: 2.2, shape: fade(0.35) },
         'dark',
       ),
       sound(
