@@ -7,7 +7,7 @@ import { type Hertz, PROFILE_BANDS } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
 import { fourierOf, hann } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
-import { NumberList, PreciseList } from './growable.ts';
+import { doubles, singles } from './growable.ts';
 import { type Hum, HumWatch } from './hum.ts';
 import { bestRow, MOST_PARTIALS, PartialFinder, powerOnHarmonics } from './partials.ts';
 import { profileOf, semitoneBands } from './profile.ts';
@@ -43,12 +43,12 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   readonly #bands = semitoneBands(ANALYSIS_RATE_HZ / FINE_FRAME);
   readonly #frameBands = new Float64Array(PROFILE_BANDS);
   readonly #finder = new PartialFinder(ANALYSIS_RATE_HZ / FINE_FRAME, PARTIALS_LOWEST_HZ, PARTIALS_HIGHEST_HZ);
-  readonly #energy = new PreciseList();
-  readonly #profiles = new NumberList();
+  readonly #energy = doubles();
+  readonly #profiles = singles();
   /** Frequency and power of MOST_PARTIALS partials a frame, zeros where there are fewer. */
-  readonly #partials = new NumberList();
-  readonly #tonalShare = new NumberList();
-  readonly #rowShare = new NumberList();
+  readonly #partials = singles();
+  readonly #tonalShare = singles();
+  readonly #rowShare = singles();
   readonly #hum = new HumWatch(FINE_FRAME, ANALYSIS_RATE_HZ);
   readonly #roughness = new RoughnessMeter(FINE_FRAME, ANALYSIS_RATE_HZ, (2 * FINE_HOP) / ANALYSIS_RATE_HZ);
 
@@ -59,11 +59,8 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
     if (isSilent(channels, offset, FINE_FRAME)) {
       if (forRoughness) this.#roughness.pushSilence();
     } else {
-      for (let channel = 0; channel < channels.length; channel += 2) {
-        const second = channel + 1 < channels.length ? channels[channel + 1] : null;
-        const spectrum = this.#fourier.addPower(power, channels[channel], second, offset, FINE_FRAME, this.#window);
-        if (channel === 0 && forRoughness) this.#roughness.push(spectrum, second === null ? 1 : 2);
-      }
+      const spectrum = this.#fourier.addPowers(power, channels, offset, FINE_FRAME, this.#window);
+      if (forRoughness) this.#roughness.push(spectrum, channels.length > 1 ? 2 : 1);
     }
     let energy = 0;
     for (let k = 1; k < power.length; k++) energy += power[k];

@@ -25,6 +25,24 @@ export class Fourier {
   }
 
   /**
+   * Adds the power spectra of all channels, two by two, to `power`; see addPower. What comes back is Z of the first pair.
+   */
+  addPowers(
+    power: Float64Array,
+    channels: readonly Float32Array[],
+    offset: number,
+    length: number,
+    window: Float64Array | null,
+  ): readonly number[] {
+    let spectrum: readonly number[] = this.#output;
+    for (let pair = Math.ceil(channels.length / 2) - 1; pair >= 0; pair--) {
+      const right = 2 * pair + 1 < channels.length ? channels[2 * pair + 1] : null;
+      spectrum = this.addPower(power, channels[2 * pair], right, offset, length, window);
+    }
+    return spectrum;
+  }
+
+  /**
    * Transforms `length` samples of one or two channels from `offset` on, under `window` (null: none), followed by
    * zeros up to the transform's size, and adds their power spectrum to `power`. Under a window, which must then be
    * Hann's, the constant offset is taken out: its spectrum reaches only the bins 0 and 1.

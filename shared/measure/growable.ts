@@ -1,10 +1,16 @@
 /**
- * Lists of numbers that grow while a sound streams past, without an object a value: what the descriptors keep of
+ * A list of numbers that grows while a sound streams past, without an object a value: what the descriptors keep of
  * every frame until the whole sound is known.
  */
-export class NumberList {
-  #values = new Float32Array(256);
+export class NumberList<Values extends Float32Array | Float64Array> {
+  readonly #make: (length: number) => Values;
+  #values: Values;
   #length = 0;
+
+  constructor(make: (length: number) => Values) {
+    this.#make = make;
+    this.#values = make(256);
+  }
 
   get length(): number {
     return this.#length;
@@ -12,7 +18,7 @@ export class NumberList {
 
   push(value: number): void {
     if (this.#length === this.#values.length) {
-      const larger = new Float32Array(this.#values.length * 2);
+      const larger = this.#make(this.#values.length * 2);
       larger.set(this.#values);
       this.#values = larger;
     }
@@ -20,30 +26,16 @@ export class NumberList {
   }
 
   /** The values so far, as a view that the next push may leave behind. */
-  get values(): Float32Array {
-    return this.#values.subarray(0, this.#length);
+  get values(): Values {
+    return this.#values.subarray(0, this.#length) as Values;
   }
 }
 
-/** The same in double precision, for energies that are added up later over hours. */
-export class PreciseList {
-  #values = new Float64Array(256);
-  #length = 0;
+export function singles(): NumberList<Float32Array> {
+  return new NumberList((length) => new Float32Array(length));
+}
 
-  get length(): number {
-    return this.#length;
-  }
-
-  push(value: number): void {
-    if (this.#length === this.#values.length) {
-      const larger = new Float64Array(this.#values.length * 2);
-      larger.set(this.#values);
-      this.#values = larger;
-    }
-    this.#values[this.#length++] = value;
-  }
-
-  get values(): Float64Array {
-    return this.#values.subarray(0, this.#length);
-  }
+/** For energies: added up over hours, and out of a float's range for the loudest samples a float file can hold. */
+export function doubles(): NumberList<Float64Array> {
+  return new NumberList((length) => new Float64Array(length));
 }

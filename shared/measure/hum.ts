@@ -7,7 +7,7 @@
  * LOUDEST_SHARE of the whole and is not called hum. Common practice, no published rule.
  */
 import type { Decibels, Hertz } from '../sound.ts';
-import { NumberList } from './growable.ts';
+import { singles } from './growable.ts';
 
 export interface Hum {
   mainsHz: 50 | 60;
@@ -34,8 +34,8 @@ export class HumWatch {
   readonly #frameSize: number;
   readonly #binHz: number;
   /** Power of a sine for each line and frame; 0 where the line is not present. */
-  readonly #lines = new NumberList();
-  readonly #energy = new NumberList();
+  readonly #lines = singles();
+  readonly #energy = singles();
   #frames = 0;
 
   constructor(frameSize: number, sampleRateHz: number) {

@@ -8,7 +8,7 @@
  */
 import type { Lufs } from '../sound.ts';
 import { channelWeights } from './channel-weights.ts';
-import { PreciseList } from './growable.ts';
+import { doubles } from './growable.ts';
 import { type Biquad, kWeighting } from './k-weighting.ts';
 
 export interface Loudness {
@@ -41,7 +41,7 @@ export class LoudnessMeter {
   /** Four filter memories a channel (transposed direct form II, two stages). */
   readonly #memory: Float64Array;
   /** Weighted energy (not mean square) of every 10 ms slice. */
-  readonly #sliceEnergy = new PreciseList();
+  readonly #sliceEnergy = doubles();
   #frames = 0;
   #openSliceEnergy = 0;
   #sliceEndFrame: number;

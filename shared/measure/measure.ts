@@ -27,6 +27,7 @@ import { WaveformDrawing } from './waveform.ts';
 
 /** Below this rate the K filter strays by more than 0.2 dB: loudness is then read at 48 kHz. */
 const LOWEST_K_RATE_HZ = 11_025;
+const LARGEST_SAMPLE = 1e6;
 const END_SECONDS = 0.003;
 const LOUDEST_SECONDS = 0.02;
 
@@ -86,7 +87,7 @@ export class SoundMeasurer {
   push(block: readonly Float32Array[]): void {
     const frames = block[0]?.length ?? 0;
     if (frames === 0) return;
-    const clean = finite(block);
+    const clean = sound(block);
     this.#frames += frames;
     this.#levels.push(clean);
     if (this.#loudnessAtSourceRate) this.#loudness.push(clean);
@@ -177,16 +178,19 @@ export function measureBlocks(
   return measurer.finish();
 }
 
-/** Broken numbers in float files (NaN, infinities) count as silence, so that one of them does not spoil the rest. */
-function finite(block: readonly Float32Array[]): readonly Float32Array[] {
-  return block.every(isFiniteThroughout)
+/**
+ * Broken numbers in float files (NaN, infinities, and what lies 120 dB over full scale) count as silence, so that one
+ * of them does not spoil the rest.
+ */
+function sound(block: readonly Float32Array[]): readonly Float32Array[] {
+  return block.every(isSound)
     ? block
-    : block.map((samples) => samples.map((x) => (Number.isFinite(x) ? x : 0)));
+    : block.map((samples) => samples.map((x) => (Math.abs(x) <= LARGEST_SAMPLE ? x : 0)));
 }
 
-function isFiniteThroughout(samples: Float32Array): boolean {
-  // A sum in double precision of single-precision numbers is finite exactly when all of them are.
+function isSound(samples: Float32Array): boolean {
+  // One sum for all is much faster than a look at each; where it is too large by itself, each is looked at.
   let sum = 0;
-  for (let frame = 0; frame < samples.length; frame++) sum += samples[frame];
-  return Number.isFinite(sum);
+  for (let frame = 0; frame < samples.length; frame++) sum += Math.abs(samples[frame]);
+  return sum <= LARGEST_SAMPLE;
 }

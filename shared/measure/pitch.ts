@@ -13,7 +13,7 @@ import type { Hertz } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
 import { fourierOf } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
-import { NumberList, PreciseList } from './growable.ts';
+import { doubles, singles } from './growable.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
 import { interpolator } from './true-peak.ts';
 
@@ -63,9 +63,9 @@ export class PitchAnalysis implements FrameAnalysis {
   readonly #correlation: Float64Array;
   readonly #lost: Float64Array;
   readonly #fine = new Float64Array(FINE_LAGS * FINE_STEPS);
-  readonly #energy = new PreciseList();
-  readonly #hz = new NumberList();
-  readonly #clarity = new NumberList();
+  readonly #energy = doubles();
+  readonly #hz = singles();
+  readonly #clarity = singles();
 
   constructor(expectedSeconds: number) {
     this.hopSize = expectedSeconds > SHORT_SOUND_SECONDS ? HOP * 2 : HOP;
@@ -81,10 +81,7 @@ export class PitchAnalysis implements FrameAnalysis {
       this.#vote(0, 0, 0);
       return;
     }
-    for (let channel = 0; channel < channels.length; channel += 2) {
-      const second = channel + 1 < channels.length ? channels[channel + 1] : null;
-      this.#fourier.addPower(power, channels[channel], second, offset, FRAME, null);
-    }
+    this.#fourier.addPowers(power, channels, offset, FRAME, null);
     const correlation = this.#correlation;
     this.#fourier.autocorrelation(power, correlation);
     const energy = normalise(correlation, this.#lost, channels, offset);

@@ -12,7 +12,7 @@
 import type { ActivePart } from './active-part.ts';
 import { BandEnvelopes } from './band-envelopes.ts';
 import { activeFrames } from './frames.ts';
-import { NumberList, PreciseList } from './growable.ts';
+import { doubles, singles } from './growable.ts';
 
 const LOWEST_MODULATION_HZ = 20;
 const HIGHEST_MODULATION_HZ = 300;
@@ -22,8 +22,8 @@ const SHORTEST_SECONDS = 0.05;
 export class RoughnessMeter {
   readonly #hopSeconds: number;
   readonly #envelopes: BandEnvelopes;
-  readonly #energy = new PreciseList();
-  readonly #roughness = new NumberList();
+  readonly #energy = doubles();
+  readonly #roughness = singles();
 
   constructor(frameSize: number, sampleRateHz: number, hopSeconds: number) {
     this.#hopSeconds = hopSeconds;

@@ -3,7 +3,7 @@
  * a constant offset that stays.
  */
 import type { Decibels, Seconds } from '../sound.ts';
-import { NumberList } from './growable.ts';
+import { singles } from './growable.ts';
 
 export interface Dropout {
   seconds: Seconds;
@@ -86,7 +86,7 @@ function isRhythm(dropouts: readonly Dropout[]): boolean {
 class OffsetWatch {
   peak = 0;
   readonly #stretchFrames: number;
-  readonly #means = new NumberList();
+  readonly #means = singles();
   #sum = 0;
   #inStretch = 0;
 

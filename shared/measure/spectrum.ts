@@ -8,7 +8,7 @@ import type { ActivePart } from './active-part.ts';
 import { Cepstrum } from './cepstrum.ts';
 import { fourierOf, hann } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
-import { NumberList, PreciseList } from './growable.ts';
+import { doubles, singles } from './growable.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
 
 export interface Spectrum {
@@ -51,12 +51,12 @@ export class SpectrumAnalysis implements FrameAnalysis {
   readonly #cepstrum: Cepstrum;
   readonly #coefficients = new Float64Array(CEPSTRUM_COEFFICIENTS);
 
-  readonly #energy = new PreciseList();
-  readonly #centroidHz = new NumberList();
-  readonly #varianceHz2 = new NumberList();
-  readonly #flatness = new NumberList();
-  readonly #rolloffHz = new NumberList();
-  readonly #cepstra = new NumberList();
+  readonly #energy = doubles();
+  readonly #centroidHz = singles();
+  readonly #varianceHz2 = singles();
+  readonly #flatness = singles();
+  readonly #rolloffHz = singles();
+  readonly #cepstra = singles();
 
   /** `sourceRateHz` limits the flatness to what the file can hold. */
   constructor(sourceRateHz: number) {
@@ -68,11 +68,8 @@ export class SpectrumAnalysis implements FrameAnalysis {
   analyse(channels: readonly Float32Array[], offset: number): void {
     const power = this.#power;
     power.fill(0);
-    if (!isSilent(channels, offset, this.frameSize)) {
-      for (let channel = 0; channel < channels.length; channel += 2) {
-        const second = channel + 1 < channels.length ? channels[channel + 1] : null;
-        this.#fourier.addPower(power, channels[channel], second, offset, this.frameSize, this.#window);
-      }
+    if (!isSilent(channels, offset, SPECTRUM_FRAME)) {
+      this.#fourier.addPowers(power, channels, offset, SPECTRUM_FRAME, this.#window);
     }
     this.#describe(power);
   }

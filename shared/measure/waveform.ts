@@ -3,15 +3,15 @@
  * scale, interleaved. Louder than full scale reads 127. A sound shorter than the columns repeats its samples.
  */
 import { WAVEFORM_COLUMNS, type Waveform } from '../sound.ts';
-import { NumberList } from './growable.ts';
+import { singles } from './growable.ts';
 
 /** Extremes are first kept for stretches this long, or shorter when the sound is. */
 const MOST_FRAMES = 256;
 
 export class WaveformDrawing {
   readonly #stretchFrames: number;
-  readonly #lows = new NumberList();
-  readonly #highs = new NumberList();
+  readonly #lows = singles();
+  readonly #highs = singles();
   #low = Number.POSITIVE_INFINITY;
   #high = Number.NEGATIVE_INFINITY;
   #inStretch = 0;

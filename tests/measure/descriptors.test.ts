@@ -47,8 +47,8 @@ describe('the table of descriptors', () => {
 });
 
 test('real sounds stay within the ranges it names', async () => {
-  const files = readdirSync(SAMPLES).filter((_, index) => index % 12 === 0);
-  expect(files.length).toBeGreaterThan(10);
+  const files = readdirSync(SAMPLES).filter((_, index) => index % 20 === 0);
+  expect(files.length).toBeGreaterThan(9);
   for (const file of files) expectInRange(await measureFile(SAMPLES + file, 3), file);
   expectInRange(noise.measurements, 'noise');
 });

@@ -73,7 +73,8 @@ describe('odd sounds give numbers or null, never NaN', () => {
       { channelMask: 0x63f },
     ],
     ['three channels, wrong mask', [sound, sound, sound], { channelMask: 0x3f }],
-    ['far over full scale, float', [scaled(sound, 1e6)], { bitDepth: 32 }],
+    ['far over full scale, float', [scaled(sound, 1e5)], { bitDepth: 32 }],
+    ['absurdly far over full scale, float', [scaled(sound, 1e37)], { bitDepth: 32 }],
     ['too quiet to hear', [scaled(sound, 1e-9)], { bitDepth: 32 }],
     [
       'broken numbers in a float file',
