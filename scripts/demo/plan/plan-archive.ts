@@ -3,6 +3,7 @@ import type { FilePlan } from './file-plan.ts';
 import { moreSessions } from './more-sessions.ts';
 import { BOATHOUSE_FILES } from './sessions/boathouse.ts';
 import { CHAPEL_HALL_FILES } from './sessions/chapel-hall.ts';
+import { CHAPEL_STRINGS_FILES } from './sessions/chapel-strings.ts';
 import { EDITS_FILES } from './sessions/edits.ts';
 import { KITCHEN_FILES } from './sessions/kitchen.ts';
 import { LIGHTHOUSE_FILES } from './sessions/lighthouse.ts';
@@ -14,7 +15,7 @@ import { TO_SORT_FILES } from './sessions/to-sort.ts';
 
 const METAL = [...BOATHOUSE_FILES, ...LIGHTHOUSE_FILES, ...PUMP_HOUSE_FILES];
 const SHORE = [...NET_LOFT_FILES, ...SLIPWAY_FILES, ...QUAY_FILES];
-const INDOORS = [...KITCHEN_FILES, ...CHAPEL_HALL_FILES];
+const INDOORS = [...KITCHEN_FILES, ...CHAPEL_STRINGS_FILES, ...CHAPEL_HALL_FILES];
 const DESK = [...EDITS_FILES, ...TO_SORT_FILES];
 
 /** All written sounds when `soundsWanted` is left out; fewer or more otherwise, always exactly as many. */
