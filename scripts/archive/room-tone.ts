@@ -9,6 +9,7 @@ import type { Decibels, Seconds } from '../../shared/sound.ts';
 /** Levels are taken every STEP_SECONDS: quick ones, means over three steps, and slow ones, means over twelve. */
 export const STEP_SECONDS: Seconds = 0.02;
 const QUICK_STEPS = 3;
+const CLICK_SHARE = 0.5;
 export const SLOW_STEPS = 12;
 
 /** At first the room is heard where it is quietest for this long ... */
@@ -56,7 +57,10 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
 
   const bands = [envelope.lowPower, envelope.midPower, envelope.highPower].map((power) => {
     const running = thin(power.subarray(fromHop, toHop));
-    return { quick: running.smoothed(QUICK_STEPS).map(decibels), slow: running.smoothed(SLOW_STEPS).map(decibels) };
+    const single = running.smoothed(1);
+    // A click shorter than the quick mean counts, too, if it is so much louder.
+    const quick = running.smoothed(QUICK_STEPS).map((power, i) => decibels(Math.max(power, single[i] * CLICK_SHARE)));
+    return { quick, slow: running.smoothed(SLOW_STEPS).map(decibels) };
   });
   const isRoom = surelyRoom(
     bands.map(({ quick }) => quick),

@@ -16,6 +16,7 @@ const LASTS_ABOVE_DB: Decibels = 3;
 const DIP_SECONDS: Seconds = 0.08;
 /** Where it comes or goes too slowly for that, its slow level tells. */
 const LASTS_SLOWLY_ABOVE_DB: Decibels = 0.5;
+const SHARP_WITHIN_SECONDS: Seconds = 0.2;
 /** Shorter than this and not clearly loud, it is a click or a chair. */
 const FAINT_SECONDS: Seconds = 0.1;
 const FAINT_DB: Decibels = 16;
@@ -59,7 +60,7 @@ function stretchesAbove(envelope: Envelope, excess: Excess, options: SplitOption
     after = to;
     if ((to - from) * STEP_SECONDS < FAINT_SECONDS && loudest < FAINT_DB) continue;
     found.push({
-      from: sharpStart(envelope, firstHop + from * hopsAStep, hopsAStep * 3),
+      from: sharpStart(envelope, firstHop + from * hopsAStep, Math.round(SHARP_WITHIN_SECONDS / envelope.hopSeconds)),
       to: Math.min(envelope.frames, firstHop + to * hopsAStep),
     });
   }
@@ -84,8 +85,9 @@ function slowly(slowDb: Float32Array, start: number, direction: 1 | -1, limit: n
 }
 
 /**
- * Levels over 60 ms show a sharp onset early: the start moves on to where 5 ms come within 25 dB of the loudest of the next
- * 100 ms, and 6 dB above what went before. A start that does neither within `window` hops is slow and stays.
+ * Levels over 60 ms show a sharp onset early, and a gust of the room's noise just before it may have been taken in: the start
+ * moves on to where 5 ms come within 25 dB of what follows and 6 dB above what went before, if all until there is no
+ * more than the room. A slow start stays.
  */
 function sharpStart(envelope: Envelope, from: number, window: number): number {
   const level = (start: number, end: number): Decibels => {
@@ -94,10 +96,13 @@ function sharpStart(envelope: Envelope, from: number, window: number): number {
     return decibels(power / (end - start));
   };
   let loudest = SILENCE_DBFS;
-  for (let i = from; i < from + 100; i += 5) loudest = Math.max(loudest, level(i, i + 5));
-  const wanted = Math.max(loudest - 25, level(from - 150, from) + 6);
-  for (let start = from; start < from + window; start++) if (level(start, start + 5) >= wanted) return start;
-  return from;
+  for (let i = from; i < from + window; i += 5) loudest = Math.max(loudest, level(i, i + 5));
+  const before = level(from - 150, from);
+  const wanted = Math.max(loudest - 25, before + 6);
+  let start = from;
+  while (start < from + window && level(start, start + 5) < wanted) start++;
+  const sharp = start < from + window && (start - from < 60 || level(from, start) < before + 3);
+  return sharp ? start : from;
 }
 
 function joined(stretches: readonly Stretch[], leastGap: number): Stretch[] {
