@@ -24,6 +24,7 @@ const METER_FLOOR_DB = -60;
 /** Moves quicker than this are passed over in silence; the last one sounds. */
 const SETTLE_MILLISECONDS = 90;
 const PREFETCHED = 2;
+const WAKE_MILLISECONDS = 250;
 
 export class Bench {
   readonly previews = new Previews();
@@ -39,6 +40,7 @@ export class Bench {
   private cue = 0;
   private frame = 0;
   private settle = 0;
+  private waking = 0;
   private lastMove = Number.NEGATIVE_INFINITY;
 
   constructor(store: Store, shapes: Shapes, source: BenchSource) {
@@ -84,8 +86,10 @@ export class Bench {
 
   /** Browsers let sound begin only from a key or a click. */
   wake(): void {
-    // After the frame: opening the sound output takes longer than a key may wait for its answer.
-    if (!this.audition.awake) requestAnimationFrame(() => window.setTimeout(() => this.audition.wake(), 0));
+    if (this.audition.awake) return;
+    // When the hands rest: opening the sound output takes longer than a key may wait for its answer.
+    window.clearTimeout(this.waking);
+    this.waking = window.setTimeout(() => this.audition.wake(), WAKE_MILLISECONDS);
   }
 
   say(sentence: string, ...acts: HTMLElement[]): void {

@@ -45,6 +45,12 @@ export function brightnessOf(centroidHz: number | null): number | null {
   return Math.max(0, Math.min(1, Math.log2(centroidHz / DARKEST_HZ) / OCTAVES));
 }
 
+/** Under varispeed the whole spectrum moves: a bright bell two octaves down is a dark one. */
+export function atSpeed(shape: BladeShape, semitones: number): BladeShape {
+  if (semitones === 0 || shape.brightness === null) return shape;
+  return { ...shape, brightness: Math.max(0, Math.min(1, shape.brightness + semitones / 12 / OCTAVES)) };
+}
+
 export function drawBlade(
   context: CanvasRenderingContext2D,
   shape: BladeShape,

@@ -8,7 +8,7 @@ import { Controls } from './controls.ts';
 import { byId, make, onClick } from './dom.ts';
 import { keyActions } from './find-keys.ts';
 import { type FitWords, fitWords, musicalFit, targetOf } from './fit-words.ts';
-import { count, plural, semitones } from './format.ts';
+import { count, plural, semitones, trueMinus } from './format.ts';
 import { startKeys } from './keys.ts';
 import { LinkKeeper } from './link.ts';
 import { List, type RowWords } from './list.ts';
@@ -21,7 +21,7 @@ import { missing } from './report-page.ts';
 import { Selects } from './selects.ts';
 import { Shapes } from './shapes.ts';
 import { fillSoundPane } from './sound-pane.ts';
-import { questionText, readLink, Store } from './state.ts';
+import { questionText, readLink, Store, speedAsked, wholeSpeed } from './state.ts';
 import { onRepaint, startTheme } from './theme.ts';
 
 export function startFind(): void {
@@ -50,6 +50,8 @@ function explain(...content: HTMLElement[]): void {
   empty.replaceChildren(...content);
 }
 
+const REST_MILLISECONDS = 140;
+
 class FindPage {
   private readonly store = new Store();
   private readonly shelf: Shelf;
@@ -64,6 +66,7 @@ class FindPage {
   private readonly link: LinkKeeper;
   private readonly panes: Panes;
   private shift = 0;
+  private offering = 0;
   private weak = false;
   private target: MusicalTarget | null = null;
   /** What the bar lines on the bench stand for. */
@@ -186,7 +189,7 @@ class FindPage {
     this.weak = ranking.weak;
     if (ranking.semitones !== this.shift) {
       this.shift = ranking.semitones;
-      this.store.set({ speed: Math.max(-24, Math.min(24, Math.round(this.shift))) });
+      this.store.set({ speed: wholeSpeed(this.shift) });
     }
     this.store.set({ query, axisSeconds: null, results: { order: ranking.order, found: ranking.found } });
     this.sayCount();
@@ -196,6 +199,7 @@ class FindPage {
   }
 
   private sayCount(): void {
+    window.clearTimeout(this.offering);
     const { results, query } = this.store.get();
     const { found } = results;
     const total = plural(this.shelf.count, 'sound');
@@ -215,15 +219,21 @@ class FindPage {
         ),
         make('a', { href: 'report.html' }, 'Open the report'),
       );
-    else if (found === 0) {
-      explain(
-        ...offersForNothing(this.asking, this.shelf.count, questionText(this.store.get()), (pieces) => {
-          this.store.set({ pieces, typed: '' });
-          this.question.focus();
-          this.link.write(true);
-        }),
-      );
-    }
+    else if (found === 0) this.explainNothing();
+  }
+
+  /** The sentence at once; what could be left out is worked out when the hands rest, for it asks many questions. */
+  private explainNothing(): void {
+    const sentence = make('p', { class: 'empty-line' }, 'No sound answers all of this.');
+    explain(sentence);
+    this.offering = window.setTimeout(() => {
+      const take = (pieces: readonly string[]) => {
+        this.store.set({ pieces, typed: '' });
+        this.question.focus();
+        this.link.write(true);
+      };
+      explain(sentence, ...offersForNothing(this.asking, this.shelf.count, questionText(this.store.get()), take));
+    }, REST_MILLISECONDS);
   }
 
   /** How many of the first results need no bending. */
@@ -249,13 +259,17 @@ class FindPage {
 
   private rowWords(sound: number): RowWords {
     const fit = this.fit(sound);
-    const reasons = this.asking.reasons(sound).map((reason) => reason.text.replace(/(^|[\s(])-(?=\d)/g, '$1−'));
+    const shifted = `at ${semitones(this.shift)}`;
+    // The shift is said at the right already.
+    const reasons = this.asking
+      .reasons(sound)
+      .map(({ text }) => trueMinus(text))
+      .filter((text) => text !== shifted);
     const origin = [this.shelf.text('session', sound), this.shelf.tags(sound).slice(0, 3).join(', ')]
       .filter((piece) => piece !== '')
       .join(' · ');
     const sub = reasons.length > 0 ? reasons.join(' · ') : origin;
-    const atShift = this.shift === 0 || this.target ? fit.note : `at ${semitones(this.shift)}`;
-    return { ...fit, note: atShift, sub };
+    return { ...fit, note: this.shift === 0 || this.target ? fit.note : shifted, sub };
   }
 
   /** Takes the sound of a row in hand and plays it. */
@@ -311,7 +325,11 @@ class FindPage {
       this.store.set(words ? { pieces: [], typed: link.question } : { pieces, typed: '' });
       this.search();
     }
-    this.store.set({ speed: link.speed, mapView: link.mapView, ...(link.pane ? { pane: link.pane } : {}) });
+    this.store.set({
+      speed: link.speed ?? speedAsked(this.store.get().query),
+      mapView: link.mapView,
+      ...(link.pane ? { pane: link.pane } : {}),
+    });
     const sound = link.soundId === null ? -1 : this.shelf.find(link.soundId);
     if (link.soundId !== null && sound < 0)
       this.bench.say(`This link names a sound that is not on this shelf (${link.soundId}).`);

@@ -48,3 +48,6 @@ export const orNone = (value: number | null, write: (value: number) => string): 
   value === null ? NONE : write(value);
 
 export const number = (value: number, digits = 2): string => minus(String(Number(value.toFixed(digits))));
+
+/** A hyphen before a figure becomes a minus sign, in text written elsewhere. */
+export const trueMinus = (text: string): string => text.replace(/(^|[\s(])-(?=\d)/g, '$1−');

@@ -1,5 +1,5 @@
 /** Keeps the address bar in step with the page, so that what is seen can be passed on and gone back to. */
-import { questionText, type Store, writeLink } from './state.ts';
+import { questionText, type Store, speedAsked, writeLink } from './state.ts';
 
 const REST_MILLISECONDS = 250;
 
@@ -26,7 +26,7 @@ export class LinkKeeper {
     const hash = writeLink({
       question: questionText(state),
       soundId: state.sound < 0 ? null : this.idOf(state.sound),
-      speed: state.speed,
+      speed: state.speed === speedAsked(state.query) ? null : state.speed,
       pane: state.pane === 'list' ? null : state.pane,
       mapView: state.mapView,
       atSeconds: null,

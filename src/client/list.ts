@@ -4,7 +4,7 @@
  * Rows scroll as the browser scrolls them; the canvas lies among them and is drawn anew only when the rows are.
  */
 import { type Axis, axisLines, type Counting, fittingSpan, strokeLines, writeLabels, xOf } from './axis.ts';
-import { type BladeColours, drawBlade } from './blade.ts';
+import { atSpeed, type BladeColours, drawBlade } from './blade.ts';
 import { archive, byId, contextOf, make } from './dom.ts';
 import type { Shapes } from './shapes.ts';
 import type { Results, Store } from './state.ts';
@@ -274,7 +274,7 @@ export class List {
     }
     drawBlade(
       context,
-      this.shapes.of(index),
+      atSpeed(this.shapes.of(index), this.source.shiftSemitones()),
       { x: axis.left, y, width, height: 30, lineWidth: paint.line === paint.ink ? 0.9 : 1.4, wedge: 8 },
       paint,
     );

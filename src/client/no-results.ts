@@ -40,7 +40,7 @@ export function offersForNothing(
   const anew = make('button', { type: 'button' }, 'Ask anew');
   onClick(anew, () => take([]));
   const buttons = [...without, ...alone].slice(0, SHOWN_OFFERS).map(({ button }) => button);
-  return [make('p', { class: 'empty-line' }, 'No sound answers all of this.'), hint, ...buttons, anew];
+  return [hint, ...buttons, anew];
 }
 
 const best = (offers: Offer[]): Offer[] => offers.filter(({ found }) => found > 0).sort((a, b) => b.found - a.found);

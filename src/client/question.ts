@@ -7,6 +7,7 @@
 import type { Chip } from '../../shared/query/chips.ts';
 import type { Asking } from './asking.ts';
 import { archive, byId, make, onClick } from './dom.ts';
+import { trueMinus } from './format.ts';
 import { questionText, type Store } from './state.ts';
 
 /** Words after which a length or accent may still go on: "2 bars at", "accent on". */
@@ -164,7 +165,7 @@ export class Question {
 
   private chip(piece: string, at: number): HTMLElement {
     const chips = this.chipsOf(piece, at);
-    const label = chips.map((chip) => chip.label).join(', ') || piece;
+    const label = trueMinus(chips.map((chip) => chip.label).join(', ') || piece);
     const detail = chips
       .map((chip) => chip.detail)
       .filter((text) => text !== '')

@@ -69,7 +69,9 @@ function placing(fit: MusicalFit | null): HTMLElement[] {
   const { start, varispeedSemitones: bend } = fit;
   const rows: Row[] = [
     ['Misses by', `${signedTime(fit.missSeconds)}${fit.missBeats === null ? '' : `, ${number(fit.missBeats)} beats`}`],
-    ['Start the clip at', start.position ?? signedTime(start.seconds)],
+    start.position === null
+      ? ['Start the clip at', signedTime(start.seconds)]
+      : ['Start the clip at bar:beat', start.position],
     ...SHOWN_RATES.map((rate): Row => [`at ${rate} frames a second`, start.timecodes[rate]]),
     ['Trim from the head', fit.trimSeconds > 0 ? seconds(fit.trimSeconds) : 'nothing'],
     [

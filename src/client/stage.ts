@@ -1,6 +1,6 @@
 /** Where the sound in hand is drawn large: blade, waveform and playhead on a time axis, to look at and to point into. */
 import { type Axis, axisLines, type Counting, strokeLines, writeLabels, xOf } from './axis.ts';
-import { drawBlade } from './blade.ts';
+import { atSpeed, drawBlade } from './blade.ts';
 import { byId, contextOf } from './dom.ts';
 import { seconds } from './format.ts';
 import type { Shapes } from './shapes.ts';
@@ -109,7 +109,7 @@ export class Stage {
     const room = height - 20 - waveHeight - (tall ? 16 : 12);
     drawBlade(
       context,
-      this.shapes.of(sound),
+      atSpeed(this.shapes.of(sound), this.store.get().speed),
       { x: axis.left, y: 28 + room / 2, width: bladeWidth, height: room - 4, lineWidth: 1.2, wedge: 9 },
       { ink: palette.ink, ground: palette.paper },
     );

@@ -92,10 +92,20 @@ export function questionText({ pieces, typed }: Pick<State, 'pieces' | 'typed'>)
   return [...pieces, typed.trim()].filter((piece) => piece !== '').join(', ');
 }
 
+/** Varispeed as the slider has it: whole semitones, two octaves either way. */
+export const wholeSpeed = (semitones: number): number => Math.max(-24, Math.min(24, Math.round(semitones)));
+
+/** The varispeed the question itself asks at; 0 where it asks at none. */
+export function speedAsked(query: Query): number {
+  const chip = query.chips.find(({ kind }) => kind === 'varispeed');
+  return chip?.kind === 'varispeed' ? wholeSpeed(chip.semitones) : 0;
+}
+
 export interface Link {
   question: string;
   soundId: string | null;
-  speed: number;
+  /** null: as the question has it. */
+  speed: number | null;
   pane: PaneName | null;
   mapView: MapView | null;
   /** Where in the sound to stand, as the report's links ask. */
@@ -106,7 +116,7 @@ export function writeLink(link: Link): string {
   const parts = new URLSearchParams();
   if (link.question) parts.set('q', link.question);
   if (link.soundId) parts.set('sound', link.soundId);
-  if (link.speed !== 0) parts.set('speed', String(link.speed));
+  if (link.speed !== null) parts.set('speed', String(link.speed));
   if (link.pane && link.pane !== 'map') parts.set('pane', link.pane);
   if (link.mapView) {
     const { x, y, scale } = link.mapView;
@@ -125,12 +135,12 @@ export function readLink(hash: string): Link {
     return Number.isFinite(value) ? value : null;
   };
   const [x = null, y = null, scale = null] = (parts.get('map') ?? '').split('_').map(numberOf);
-  const speed = numberOf(parts.get('speed')) ?? 0;
+  const speed = numberOf(parts.get('speed'));
   const pane = PANES.find((name) => name === parts.get('pane')) ?? null;
   return {
     question: parts.get('q') ?? '',
     soundId: parts.get('sound'),
-    speed: Math.max(-24, Math.min(24, Math.round(speed))),
+    speed: speed === null ? null : wholeSpeed(speed),
     pane,
     mapView: x !== null && y !== null && scale !== null && scale > 0 ? { x, y, scale } : null,
     atSeconds: numberOf(parts.get('at')),

@@ -336,6 +336,13 @@ describe('links', () => {
     await close();
   });
 
+  it('leave the speed to the question where it asks at one', async () => {
+    const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html#q=dark%2C+at+-12+st`);
+    await ready(page);
+    expect(await page.locator('#speed-value').innerText()).toBe('−12 st');
+    await close();
+  });
+
   it('say so when they name a sound that is not here', async () => {
     const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html#sound=nosuchsound12345`);
     await ready(page);

@@ -3,7 +3,7 @@
  * copy of it with data and previews written by the project's own packers. `node tests/browser/fixture-site.ts FOLDER 60`
  * leaves one to look at.
  */
-import { cp, mkdir, mkdtemp, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -143,9 +143,8 @@ export const NOTHING_WRONG: Partial<BuildReport> = {
 if (import.meta.main) {
   const [folder, count = '60'] = process.argv.slice(2);
   if (!folder) throw new Error('Say where: node tests/browser/fixture-site.ts FOLDER [SOUNDS]');
-  await writeSite(await buildShell(), await masters(), folder, {
-    count: Number(count),
-    withAudio: Math.min(60, Number(count)),
-  });
+  const shell = await buildShell();
+  await writeSite(shell, await masters(), folder, { count: Number(count), withAudio: Math.min(60, Number(count)) });
+  await rm(shell, { recursive: true });
   console.log(folder);
 }
