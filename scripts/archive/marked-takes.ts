@@ -36,6 +36,7 @@ export function markedTakes(
   }
   const uncovered = points.filter(({ startFrame }) => !regions.some((region) => contains(region, startFrame)));
   const starts = [...regions, ...uncovered].map(({ startFrame }) => startFrame).sort((a, b) => a - b);
+  const early = EARLY_SECONDS * sampleRateHz;
   const taken = uncovered.flatMap((point): MarkedTake[] => {
     const next = starts.find((start) => start > point.startFrame) ?? totalFrames;
     const previous = starts.findLast((start) => start < point.startFrame) ?? 0;
@@ -44,11 +45,13 @@ export function markedTakes(
     if (sound === undefined) return [];
     const late = startFrame - sound.startFrame;
     if (late <= 0) {
-      if (sound.startFrame >= next || -late > EARLY_SECONDS * sampleRateHz) return [];
+      if (sound.startFrame >= next || -late > early) return [];
       return [{ startFrame, endFrame: Math.min(next, sound.endFrame), label, note }];
     }
-    const alone = previous <= sound.startFrame && next >= sound.endFrame;
-    if (late <= LATE_SECONDS * sampleRateHz && previous <= sound.startFrame && sounds.length > 1) {
+    const marks = (start: number): boolean =>
+      start !== startFrame && start >= sound.startFrame - early && start < sound.endFrame;
+    const alone = !starts.some(marks);
+    if (late <= LATE_SECONDS * sampleRateHz && previous <= sound.startFrame && (sounds.length > 1 || !alone)) {
       return [{ startFrame: sound.startFrame, endFrame: Math.min(next, sound.endFrame), label, note }];
     }
     return alone ? [] : [{ startFrame, endFrame: Math.min(next, sound.endFrame), label, note }];

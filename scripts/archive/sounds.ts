@@ -9,6 +9,8 @@ import type { SplitOptions } from './split.ts';
 export interface Stretch {
   from: number;
   to: number;
+  /** Most that it stands above the room's noise. */
+  aboveDb: Decibels;
 }
 
 /** A sound goes on while it is this far above the room's noise, and through dips as short as this. */
@@ -20,19 +22,54 @@ const SHARP_WITHIN_SECONDS: Seconds = 0.2;
 /** Shorter than this and not clearly loud, it is a click or a chair. */
 const FAINT_SECONDS: Seconds = 0.1;
 const FAINT_DB: Decibels = 16;
+const CLEARLY_LONGER = 1.8;
+const MANY_PAUSES = 2;
 
 /** In order of time, none overlapping. A recording that never rests is one sound. */
 export function soundsIn(envelope: Envelope, options: SplitOptions): Stretch[] {
   const hops = (seconds: Seconds): number => Math.round(seconds / envelope.hopSeconds);
   const parts = betweenDigitalSilence(envelope, hops(options.leastGapSeconds));
-  const stretches = parts.flatMap((part) => {
+  const found = parts.map((part) => {
     const excess = excessOverRoom(envelope, part.from, part.to);
-    if (excess === null) return [part];
-    const inside = joined(stretchesAbove(envelope, excess, options), hops(options.leastGapSeconds));
+    return excess === null ? null : stretchesAbove(envelope, excess, options);
+  });
+  const gap = gapBetweenTakes(
+    found.flatMap((stretches) => pausesIn(stretches ?? [])),
+    hops(options.leastGapSeconds),
+    hops(options.longestPauseSeconds),
+  );
+  const sounds = parts.flatMap((part, i) => {
+    const inside = joined(found[i] ?? [], gap).filter((stretch) => !isFaint(stretch, hops(FAINT_SECONDS)));
     // With one sound in it, a part that was cut out by somebody is left as it was cut.
     return inside.length <= 1 ? [part] : inside;
   });
-  return rhythmsJoined(envelope, joined(stretches, hops(options.leastGapSeconds)), hops(options.longestBeatSeconds));
+  return rhythmsJoined(envelope, joined(sounds, gap), hops(options.longestBeatSeconds));
+}
+
+function pausesIn(stretches: readonly Stretch[]): number[] {
+  return stretches.slice(1).map((stretch, i) => stretch.from - stretches[i].to);
+}
+
+/**
+ * The pause that parts takes: `least`, or more where the recording has two clearly different kinds of pauses, short ones within
+ * phrases and longer ones between takes. The shorter are then at most `longest` and at least CLEARLY_LONGER times
+ * shorter than all others, which must be MANY_PAUSES or more.
+ */
+function gapBetweenTakes(pauses: readonly number[], least: number, longest: number): number {
+  const sorted = pauses.filter((pause) => pause >= least).sort((a, b) => a - b);
+  let gap = least;
+  let widest = CLEARLY_LONGER;
+  for (let i = 0; i + MANY_PAUSES < sorted.length && sorted[i] <= longest; i++) {
+    const ratio = sorted[i + 1] / sorted[i];
+    if (ratio < widest) continue;
+    widest = ratio;
+    gap = Math.round(Math.sqrt(sorted[i] * sorted[i + 1]));
+  }
+  return gap;
+}
+
+function isFaint({ from, to, aboveDb }: Stretch, short: number): boolean {
+  return to - from < short && aboveDb < FAINT_DB;
 }
 
 /** Parts with anything in them, parted by digital silence of at least `least` hops. */
@@ -42,7 +79,7 @@ function betweenDigitalSilence(envelope: Envelope, least: number): Stretch[] {
     if (envelope.levelDb[i] <= SILENCE_DBFS) continue;
     const last = parts[parts.length - 1];
     if (last && i - last.to < least) last.to = i + 1;
-    else parts.push({ from: i, to: i + 1 });
+    else parts.push({ from: i, to: i + 1, aboveDb: Number.POSITIVE_INFINITY });
   }
   return parts;
 }
@@ -58,10 +95,10 @@ function stretchesAbove(envelope: Envelope, excess: Excess, options: SplitOption
     const loudest = quickDb.subarray(from, to).reduce((a, b) => Math.max(a, b), 0);
     i = to;
     after = to;
-    if ((to - from) * STEP_SECONDS < FAINT_SECONDS && loudest < FAINT_DB) continue;
     found.push({
       from: sharpStart(envelope, firstHop + from * hopsAStep, Math.round(SHARP_WITHIN_SECONDS / envelope.hopSeconds)),
       to: Math.min(envelope.frames, firstHop + to * hopsAStep),
+      aboveDb: loudest,
     });
   }
   return found;
@@ -109,8 +146,10 @@ function joined(stretches: readonly Stretch[], leastGap: number): Stretch[] {
   const takes: Stretch[] = [];
   for (const stretch of stretches) {
     const last = takes[takes.length - 1];
-    if (last && stretch.from - last.to < leastGap) last.to = Math.max(last.to, stretch.to);
-    else takes.push({ ...stretch });
+    if (last && stretch.from - last.to < leastGap) {
+      last.to = Math.max(last.to, stretch.to);
+      last.aboveDb = Math.max(last.aboveDb, stretch.aboveDb);
+    } else takes.push({ ...stretch });
   }
   return takes;
 }
@@ -137,7 +176,7 @@ function rhythmsJoined(envelope: Envelope, sounds: readonly Stretch[], longestBe
       last++;
     }
     if (last - i < 3) last = i;
-    takes.push({ from: sounds[i].from, to: sounds[last].to });
+    takes.push({ ...sounds[i], to: sounds[last].to });
     i = last + 1;
   }
   return takes;

@@ -6,8 +6,10 @@ import { type MarkedTake, markedTakes } from './marked-takes.ts';
 import { soundsIn } from './sounds.ts';
 
 export interface SplitOptions {
-  /** A pause shorter than this stays inside a take: double hits, phrases, the gaps of a loop. */
+  /** A pause in the room's noise shorter than this stays inside a take: double hits, phrases, the gaps of a loop. */
   leastGapSeconds: Seconds;
+  /** So does one up to this long where the pauses between the takes are clearly longer. */
+  longestPauseSeconds: Seconds;
   /** Sounds that are alike and come at even intervals no longer than this are one take, however short they are. */
   longestBeatSeconds: Seconds;
   /** A take opens where the level passes the room's noise by this much in some band; it starts where it first left it. */
@@ -20,7 +22,8 @@ export interface SplitOptions {
 }
 
 export const SPLIT_DEFAULTS: SplitOptions = {
-  leastGapSeconds: 0.7,
+  leastGapSeconds: 0.4,
+  longestPauseSeconds: 1.2,
   longestBeatSeconds: 2.5,
   startAboveRoomDb: 9,
   preRollSeconds: 0.02,
