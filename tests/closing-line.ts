@@ -6,6 +6,8 @@ export default class ClosingLine implements Reporter {
     const states = modules.flatMap((module) => [...module.children.allTests()].map((test) => test.result().state));
     const count = (state: string): number => states.filter((each) => each === state).length;
     const broken = modules.filter((module) => module.state() === 'failed' && count('failed') === 0).length;
-    process.stdout.write(`\n${count('passed')} passed, ${count('failed') + broken} failed, ${count('skipped')} skipped\n`);
+    process.stdout.write(
+      `\n${count('passed')} passed, ${count('failed') + broken} failed, ${count('skipped')} skipped\n`,
+    );
   }
 }

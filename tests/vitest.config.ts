@@ -22,6 +22,7 @@ export default defineConfig({
           root,
           name: 'whole',
           include: ['tests/build/**/*.test.ts', 'tests/browser/**/*.test.ts'],
+          globalSetup: ['tests/browser/global-setup.ts'],
           fileParallelism: false,
           testTimeout: 120_000,
           hookTimeout: 180_000,
