@@ -94,7 +94,11 @@ function layOut(played: readonly PlayedSound[], plan: AudioFilePlan, random: Ran
   const starts = played.map((sound) => {
     const start = frame;
     // Between takes the floor is heard; the take's last, inaudible part may lie under it.
-    const after = alone ? random.range(0.12, 0.4) : random.range(0.8, 1.9);
+    const after = alone
+      ? random.range(0.12, 0.4)
+      : plan.division === 'gaps'
+        ? random.range(1.3, 2.6)
+        : random.range(0.6, 1.3);
     frame += Math.round(rateHz * (stopped ? 0.3 * sound.truth.lengthSeconds : sound.truth.lengthSeconds + after));
     return start;
   });

@@ -31,6 +31,10 @@ export interface SoundTruth {
    * a fade; null for a drone, which has none.
    */
   accentSeconds: number | null;
+  /**
+   * What the player meant: a blow with its bounces, or a held sound that dies within 2 s, is a hit; four and more blows in
+   * a steady row a pulse; fewer or freer ones, and separate drops, a phrase; held sounds are named by their curve.
+   */
   gesture: Gesture;
   /** The frequency a listener would name: fundamental, a bell's prime. null for unpitched sounds and for glides. */
   pitchHz: number | null;
@@ -41,7 +45,10 @@ export interface SoundTruth {
 
 export type FileFormat = 'WAV' | 'AIFF' | 'FLAC' | 'MP3' | 'Ogg Vorbis';
 
-/** How one can tell the sounds of a file apart: marked regions, marked starts, gaps of room tone, or only one sound. */
+/**
+ * How one can tell the sounds of a file apart: marked regions (each 0.3 s longer than its sound), marked starts, gaps of room
+ * tone (1.3 s and more), or only one sound.
+ */
 export type Division = 'regions' | 'points' | 'gaps' | 'single';
 
 export interface FileTruth {

@@ -99,10 +99,16 @@ function isMarked(plan: AudioFilePlan): boolean {
   return plan.division === 'regions' || plan.division === 'points';
 }
 
+/** Whoever set the regions let the room die: they end a little after the sound. */
+const REGION_MARGIN_SECONDS = 0.3;
+
 function marksOf(plan: AudioFilePlan, sounds: readonly SoundTruth[]): Mark[] {
   return sounds.map((sound) => ({
     startFrame: Math.round(sound.startSeconds * plan.sampleRateHz),
-    lengthFrames: plan.division === 'regions' ? Math.round(sound.lengthSeconds * plan.sampleRateHz) : null,
+    lengthFrames:
+      plan.division === 'regions'
+        ? Math.round((sound.lengthSeconds + REGION_MARGIN_SECONDS) * plan.sampleRateHz)
+        : null,
     label: sound.name,
   }));
 }

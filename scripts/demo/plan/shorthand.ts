@@ -3,12 +3,12 @@
 import type { BowedSource } from '../sources/bowed.ts';
 import { isLoose } from '../sources/clatter.ts';
 import type { SoundSource } from '../sources/source.ts';
-import type { StruckSource } from '../sources/struck.ts';
+import { blowsGesture, type StruckSource } from '../sources/struck.ts';
 import type { SwipedSource } from '../sources/swiped.ts';
 import { dripsGesture } from '../sources/water.ts';
 import { BODIES, type BodyName } from '../synth/bodies.ts';
 import type { Blow } from '../synth/excitation.ts';
-import type { Shape } from '../synth/shape.ts';
+import { type Shape, shapeGesture } from '../synth/shape.ts';
 import type { ToolName } from '../synth/tools.ts';
 import type { AudioFilePlan, SoundPlan } from './file-plan.ts';
 
@@ -86,25 +86,34 @@ export function blowsAt(...pairs: [seconds: number, level: number][]): Blow[] {
 export function keywordsOf(source: SoundSource): string[] {
   switch (source.kind) {
     case 'struck':
-      return [BODIES[source.body].material, 'struck', source.blows === undefined ? 'hit' : (source.several ?? 'pulse')];
+      return [BODIES[source.body].material, 'struck', blowsGesture(source.blows ?? [{ seconds: 0, level: 1 }])];
     case 'swiped':
-      return [BODIES[source.body].material, 'swiped', source.accent === undefined ? source.shape.kind : 'riser'];
+      return [
+        BODIES[source.body].material,
+        'swiped',
+        source.accent === undefined ? shapeGesture(source.shape) : 'riser',
+      ];
     case 'bowed':
-      return [BODIES[source.body].material, source.with === 'bow' ? 'bowed' : 'rubbed', source.shape.kind];
+      return [BODIES[source.body].material, source.with === 'bow' ? 'bowed' : 'rubbed', shapeGesture(source.shape)];
     case 'strings':
-      return ['string', 'bowed', source.technique, source.shape.kind];
+      return ['string', 'bowed', source.technique, shapeGesture(source.shape)];
     case 'clatter':
-      return [BODIES[source.body].material, 'struck', 'clatter', isLoose(source) ? 'phrase' : source.shape.kind];
+      return [
+        BODIES[source.body].material,
+        'struck',
+        'clatter',
+        isLoose(source) ? 'phrase' : shapeGesture(source.shape),
+      ];
     case 'breath':
-      return ['breath', 'blown', source.shape.kind];
+      return ['breath', 'blown', shapeGesture(source.shape)];
     case 'water':
-      return ['water', 'wet', source.what === 'drips' ? dripsGesture(source) : source.shape.kind];
+      return ['water', 'wet', source.what === 'drips' ? dripsGesture(source) : shapeGesture(source.shape)];
     case 'rattle':
-      return [RATTLE_MATERIALS[source.things], 'shaken', source.shape.kind];
+      return [RATTLE_MATERIALS[source.things], 'shaken', shapeGesture(source.shape)];
     case 'creak':
-      return [BODIES[source.body].material, 'creak', 'rough', source.shape.kind];
+      return [BODIES[source.body].material, 'creak', 'rough', shapeGesture(source.shape)];
     case 'wind':
-      return ['air', 'wind', source.shape.kind];
+      return ['air', 'wind', shapeGesture(source.shape)];
     case 'reversed':
       return [...keywordsOf(source.of).slice(0, 2), 'reversed', 'riser'];
     case 'layered':

@@ -1,4 +1,5 @@
 /** A body struck once or several times. */
+import type { Gesture } from '../../../shared/sound.ts';
 import { BODIES, type BodyName } from '../synth/bodies.ts';
 import { exampleOf } from '../synth/body-modes.ts';
 import { type DryTake, fadeOut, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
@@ -13,14 +14,40 @@ export interface StruckSource {
   tool: ToolName;
   /** One full blow at 0 when left out. */
   blows?: Blow[];
-  /** `pulse` for a row of like blows, `phrase` for unlike ones; one blow is always a `hit`. */
-  several?: 'pulse' | 'phrase';
   /** A hand damps the body so long after the last blow. */
   dampSeconds?: number;
   /** 2 = twice as big, an octave lower. */
   size?: number;
   /** The recording is faded out by then at the latest. */
   maxSeconds?: number;
+}
+
+/** A bounce follows its blow within this time and at least so much weaker. */
+const BOUNCE_SECONDS = 0.5;
+const BOUNCE_DB = 4;
+/** Fewer repeats than this make no pulse. */
+const PULSE_BLOWS = 4;
+
+/** One blow, with whatever bounces after it, is a hit; four and more in a steady or repeated row a pulse; else a phrase. */
+export function blowsGesture(blows: readonly Blow[]): Gesture {
+  const strongest = blows.reduce((best, blow) => (blow.level > best.level ? blow : best));
+  const bounces = blows.filter((blow) => blow !== strongest);
+  const together = bounces.every(
+    (blow) =>
+      Math.abs(blow.seconds - strongest.seconds) < BOUNCE_SECONDS &&
+      20 * Math.log10(blow.level / strongest.level) <= -BOUNCE_DB,
+  );
+  if (together) return 'hit';
+  return blows.length >= PULSE_BLOWS && returns(blows) ? 'pulse' : 'phrase';
+}
+
+/** True where the blows come in equal steps of time, taken singly or in pairs, to 8 % of the step. */
+function returns(blows: readonly Blow[]): boolean {
+  return [1, 2].some((stride) => {
+    const steps = blows.slice(stride).map((blow, index) => blow.seconds - blows[index].seconds);
+    const mean = steps.reduce((sum, step) => sum + step, 0) / steps.length;
+    return steps.every((step) => Math.abs(step - mean) < 0.08 * mean);
+  });
 }
 
 /** A hand laid on the body takes the ring away at this rate. */
@@ -50,7 +77,7 @@ export function playStruck(source: StruckSource, studio: Studio): DryTake {
   const loudest = blows.reduce((best, blow) => (blow.level > best.level ? blow : best));
   return {
     channels,
-    gesture: blows.length === 1 ? 'hit' : (source.several ?? 'pulse'),
+    gesture: blowsGesture(blows),
     accentSeconds: loudest.seconds,
     pitchHz: heardPitch(pitchHz, modes, source.tool),
     riseSeconds: () => 0,

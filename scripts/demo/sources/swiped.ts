@@ -34,8 +34,8 @@ export interface SwipedSource {
 
 /** Fewer modes than for a blow: a stroke's grain hides them. */
 const STROKE_MODES = 84;
-/** Level falls with speed by the force's own exponent and, about half a power more, by losing its brightness. */
-const STROKE_FALL = STROKE_HARDNESS + 0.5;
+/** Level rises with speed by the force's own exponent and, about half a power more, by gaining brightness. */
+const STROKE_RISE = STROKE_HARDNESS + 0.5;
 
 export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
   const { rateHz, random } = studio;
@@ -47,8 +47,10 @@ export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
     take: random.branch('touch'),
   });
   const strokeModes = thinned(modes, STROKE_MODES).map((mode) => ({ ...mode, riseSeconds: 0 }));
-  const ring = tabled((dropDb) => modesFallSeconds(modes, dropDb));
-  const strokeFall = (dropDb: number) => shapeFallSeconds(shape, dropDb / STROKE_FALL);
+  // Steady rubbing fills a mode in proportion to its decay time: power = gain^2 t60.
+  const filled = strokeModes.map((mode) => ({ ...mode, gain: mode.gain * Math.sqrt(mode.t60Seconds) }));
+  const ring = tabled((dropDb) => modesFallSeconds(filled, dropDb));
+  const strokeFall = (dropDb: number) => shapeFallSeconds(shape, dropDb / STROKE_HARDNESS);
   const fall =
     source.accent === undefined
       ? fallThrough(strokeFall, ring)
@@ -81,7 +83,7 @@ export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
     accentSeconds,
     pitchHz: null,
     // A stroke's force grows faster than its speed, and the blow tops it.
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, Math.max(0, dropDb - (struck ? accentDb : 0)) / STROKE_FALL),
+    riseSeconds: (dropDb) => shapeRiseSeconds(shape, Math.max(0, dropDb - (struck ? accentDb : 0)) / STROKE_RISE),
     fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
 }

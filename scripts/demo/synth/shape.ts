@@ -22,6 +22,8 @@ const CUT_SECONDS = 0.025;
 /** Hands and bows touch before they lean in: where a growing curve begins, and how fast it gets there. */
 const TOUCH_LEVEL = 0.02;
 const TOUCH_SECONDS = 0.02;
+/** A riser is heard from its first moment, so that its length in bars is the length one hears. */
+const RISER_FROM = 0.16;
 
 /** Level 0..1 at a time; 0 outside the sound. */
 export function shapeLevel(shape: Shape, at: number): number {
@@ -41,12 +43,14 @@ export function shapeLevel(shape: Shape, at: number): number {
     case 'riser': {
       const growth = (at / (seconds - CUT_SECONDS)) ** (shape.lateness ?? 2);
       return (
-        Math.min(1, 0.08 + 0.92 * growth) * Math.min(1, at / TOUCH_SECONDS) * Math.min(1, (seconds - at) / CUT_SECONDS)
+        Math.min(1, RISER_FROM + (1 - RISER_FROM) * growth) *
+        Math.min(1, at / TOUCH_SECONDS) *
+        Math.min(1, (seconds - at) / CUT_SECONDS)
       );
     }
     case 'fade': {
       const rise = Math.min(1, at / 0.03);
-      return rise * ((seconds - at) / seconds) ** 2.2;
+      return rise * ((seconds - at) / seconds) ** 1.4;
     }
     case 'pulse': {
       const period = 60 / (shape.beatsPerMinute ?? 120);
@@ -64,8 +68,11 @@ export function shapeAccentSeconds(shape: Shape): number | null {
   return shape.kind === 'riser' ? shape.seconds - CUT_SECONDS : 0;
 }
 
+/** A fade this short dies away like a hit. */
+const FADE_LEAST_SECONDS = 2;
+
 export function shapeGesture(shape: Shape): Gesture {
-  return shape.kind;
+  return shape.kind === 'fade' && shape.seconds < FADE_LEAST_SECONDS ? 'hit' : shape.kind;
 }
 
 /** First time at which the curve stands higher than `dropDb` below 1, to 5 ms. */

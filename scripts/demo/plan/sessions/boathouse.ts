@@ -22,7 +22,7 @@ export const BOATHOUSE_FILES: FilePlan[] = [
       sound(
         'Tam-tam, chain drawn to rim, two bars at 84',
         -6,
-        swiped('tamTam', 'chain', riser(bars(2, 84)), { accent: 'felt', maxSeconds: 11 }),
+        swiped('tamTam', 'chain', riser(bars(2, 84)), { accent: 'felt', maxSeconds: 9.5 }),
         'dark long',
       ),
       sound(
@@ -61,6 +61,7 @@ export const BOATHOUSE_FILES: FilePlan[] = [
   {
     ...TAKE,
     path: `${BOATHOUSE}/Boathouse metal hits.wav`,
+    bitDepth: 16,
     room: 'boathouse',
     floorDbfs: -69,
     division: 'gaps',
@@ -92,7 +93,7 @@ export const BOATHOUSE_FILES: FilePlan[] = [
       sound(
         'Sheet steel shaken once, then left',
         -10,
-        struck('sheetSteel', 'hand', { blows: blowsAt([0, 1], [0.16, 0.5], [0.29, 0.3]), several: 'phrase' }),
+        struck('sheetSteel', 'hand', { blows: blowsAt([0, 1], [0.16, 0.5], [0.29, 0.3]) }),
         'thunder dark',
       ),
     ],
@@ -152,7 +153,7 @@ export const BOATHOUSE_FILES: FilePlan[] = [
       sound(
         'Tam-tam, felt beater, left to ring',
         -9,
-        struck('tamTam', 'felt', { maxSeconds: 10 }),
+        struck('tamTam', 'felt', { maxSeconds: 8.5 }),
         'dark long ringing',
       ),
     ],

@@ -93,12 +93,7 @@ function edited(name: string, only: SoundPlan): AudioFilePlan {
 
 export function mooringRingFive(): AudioFilePlan {
   const blows = blowsAt([0, 1], [0.36, 0.85], [0.7, 0.75], [1.07, 0.6], [1.4, 0.5]);
-  const only = sound(
-    'Mooring ring, five going down',
-    -10,
-    struck('mooringRing', 'steel', { blows, several: 'phrase' }),
-    'bright',
-  );
+  const only = sound('Mooring ring, five going down', -10, struck('mooringRing', 'steel', { blows }), 'bright');
   return {
     ...edited('Mooring ring, five going down.wav', only),
     sampleRateHz: 44100,

@@ -64,7 +64,7 @@ export const KITCHEN_FILES: FilePlan[] = [
       sound(
         'Two glasses, touched',
         -16,
-        struck('wineGlass', 'coin', { blows: blowsAt([0, 1], [0.035, 0.5]), several: 'phrase' }),
+        struck('wineGlass', 'coin', { blows: blowsAt([0, 1], [0.035, 0.5]) }),
         'bright pitched',
       ),
       sound('Pickle jar, knuckle', -14, struck('pickleJar', 'knuckle'), 'hollow'),

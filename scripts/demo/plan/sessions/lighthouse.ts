@@ -26,7 +26,6 @@ export const LIGHTHOUSE_FILES: FilePlan[] = [
         -10,
         struck('stairRail', 'wood', {
           blows: blowsAt([0, 0.5], [0.42, 0.6], [0.81, 0.7], [1.16, 0.85], [1.48, 1]),
-          several: 'phrase',
         }),
         'far',
       ),

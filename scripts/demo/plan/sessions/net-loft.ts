@@ -40,7 +40,7 @@ export const NET_LOFT_FILES: FilePlan[] = [
       sound(
         'Wet sail, one flap',
         -8,
-        struck('wetSail', 'hand', { blows: blowsAt([0, 0.6], [0.07, 1], [0.19, 0.4]), several: 'phrase' }),
+        struck('wetSail', 'hand', { blows: blowsAt([0, 0.6], [0.07, 1], [0.19, 0.4]) }),
         'wet dark',
       ),
     ],
@@ -57,7 +57,7 @@ export const NET_LOFT_FILES: FilePlan[] = [
       sound(
         'Oar, dropped on boards',
         -7,
-        struck('oar', 'wood', { blows: blowsAt([0, 1], [0.21, 0.45], [0.33, 0.25], [0.4, 0.15]), several: 'phrase' }),
+        struck('oar', 'wood', { blows: blowsAt([0, 1], [0.21, 0.45], [0.33, 0.25], [0.4, 0.15]) }),
         'dry',
       ),
       sound('Plank, beach stone drawn along', -15, swiped('plank', 'stone', swell(1.6)), 'rough'),

@@ -57,7 +57,6 @@ export const QUAY_FILES: FilePlan[] = [
         -5,
         struck('boilerPlate', 'oarEnd', {
           blows: blowsAt([0, 1], [0.18, 0.4]),
-          several: 'phrase',
           size: 1.6,
           maxSeconds: 4,
         }),

@@ -52,7 +52,7 @@ export const SLIPWAY_FILES: FilePlan[] = [
       sound(
         'Anchor let fall on stone',
         -4,
-        struck('anchor', 'stone', { blows: blowsAt([0, 1], [0.12, 0.35]), several: 'phrase', size: 1.6 }),
+        struck('anchor', 'stone', { blows: blowsAt([0, 1], [0.12, 0.35]), size: 1.6 }),
         'dark',
       ),
       sound(

@@ -38,7 +38,7 @@ export const TO_SORT_FILES: FilePlan[] = [
     sound(
       'Mooring ring, turned over',
       -12,
-      struck('mooringRing', 'stone', { blows: blowsAt([0, 1], [0.15, 0.6]), several: 'phrase' }),
+      struck('mooringRing', 'stone', { blows: blowsAt([0, 1], [0.15, 0.6]) }),
       'bright',
     ),
     {},
