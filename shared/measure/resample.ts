@@ -90,6 +90,8 @@ export class Resampler {
     const output = this.#history.map(() => new Float32Array(count));
     for (let channel = 0; channel < output.length; channel += 2) {
       const second = Math.min(channel + 1, output.length - 1);
+      // Silence stays silence; long pauses would otherwise cost as much as sound.
+      if (this.#isSilent(channel) && this.#isSilent(second)) continue;
       if (this.#phases === this.#up) {
         this.#convolvePair(this.#history[channel], this.#history[second], output[channel], output[second]);
       } else {
@@ -100,6 +102,12 @@ export class Resampler {
     this.#outputFrames = untilFrame;
     this.#dropUsed();
     return output;
+  }
+
+  #isSilent(channel: number): boolean {
+    const samples = this.#history[channel];
+    for (let i = 0; i < this.#historyLength; i++) if (samples[i] !== 0) return false;
+    return true;
   }
 
   /** Two channels at once, since fetching the taps costs as much as the sum; a lone channel comes as both. */
