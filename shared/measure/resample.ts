@@ -92,7 +92,9 @@ export class Resampler {
       const second = Math.min(channel + 1, output.length - 1);
       // Silence stays silence; long pauses would otherwise cost as much as sound.
       if (this.#isSilent(channel) && this.#isSilent(second)) continue;
-      if (this.#phases === this.#up) {
+      if (this.#phases === this.#up && second === channel) {
+        this.#convolveOne(this.#history[channel], output[channel]);
+      } else if (this.#phases === this.#up) {
         this.#convolvePair(this.#history[channel], this.#history[second], output[channel], output[second]);
       } else {
         this.#convolveBetweenPhases(this.#history[channel], output[channel]);
@@ -110,7 +112,25 @@ export class Resampler {
     return true;
   }
 
-  /** Two channels at once, since fetching the taps costs as much as the sum; a lone channel comes as both. */
+  #convolveOne(samples: Float32Array, made: Float32Array): void {
+    const taps = this.#taps;
+    const table = this.#table;
+    let position = this.#outputFrames * this.#down;
+    for (let m = 0; m < made.length; m++, position += this.#down) {
+      const whole = Math.floor(position / this.#up);
+      const row = (position - whole * this.#up) * taps;
+      const first = whole - taps / 2 + 1 - this.#historyStart;
+      let even = 0;
+      let odd = 0;
+      for (let tap = 0; tap < taps; tap += 2) {
+        even += samples[first + tap] * table[row + tap];
+        odd += samples[first + tap + 1] * table[row + tap + 1];
+      }
+      made[m] = even + odd;
+    }
+  }
+
+  /** Two channels at once, since fetching the taps costs as much as the sum. */
   #convolvePair(left: Float32Array, right: Float32Array, madeLeft: Float32Array, madeRight: Float32Array): void {
     const taps = this.#taps;
     const table = this.#table;
