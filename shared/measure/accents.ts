@@ -13,7 +13,9 @@ import { decibels, RunningMean, runningMaximum } from './running.ts';
 export const ACCENT_RANGE_DB: Decibels = 45;
 
 /** The least rise of an accent; a rise in one band alone must be larger. */
-const LEAST_RISE_DB: Decibels = 5;
+const LEAST_RISE_DB: Decibels = 4;
+/** A rise smaller than this must be at once and lead above the past by LEAST_RISE_DB - 1. */
+const MODEST_RISE_DB: Decibels = 5.5;
 const BAND_HANDICAP_DB: Decibels = 1.5;
 /** A rise this large, or one this large at once, is believed without comparison. */
 const CERTAIN_RISE_DB: Decibels = 11;
@@ -132,6 +134,11 @@ function strikeAt(
   if (slowness > steps(LONGEST_RISE_SECONDS)) return null;
   const atOnce = slowness <= steps(AT_ONCE_SECONDS);
   if (!atOnce && rise < chance * 1.1) return null;
+  if (
+    rise < MODEST_RISE_DB &&
+    (!atOnce || rise < chance * 1.3 || stepUp(band, step, windows, steps) < LEAST_RISE_DB - 1)
+  )
+    return null;
   const certain = rise >= CERTAIN_RISE_DB || (atOnce && rise >= CERTAIN_AT_ONCE_DB);
   return certain || stepUp(band, step, windows, steps) >= LEAST_STEP_UP_DB ? step : null;
 }

@@ -4,8 +4,9 @@ import { CONTOUR_POINTS } from '../sound.ts';
 import { ACCENT_RANGE_DB, findStrikes } from './accents.ts';
 import { type ActivePart, findActivePart } from './active.ts';
 import { attackSeconds, decaySeconds } from './attack.ts';
+import { findClimax } from './climax.ts';
 import { loudnessContour } from './contour.ts';
-import { approachTo, type Body, bodyOf, findClimax, humpsOf } from './course.ts';
+import { type Body, bodyOf, humpsOf } from './course.ts';
 import type { Envelope } from './envelope.ts';
 import { gestureOf } from './gesture.ts';
 import { pulseOf, tremoloOf } from './periodicity.ts';
@@ -44,11 +45,10 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
   const humps = humpsOf(running, active, hop);
   const pulse = pulseOf(strikes, humps, fillsFile ? durationSeconds : null);
   const climax = findClimax(running, active, strikes, hop);
-  const body = bodyOf(running, active, climax, hop);
+  const body = bodyOf(running, active, climax.step, climax.power, hop);
   const gesture = gestureOf({
     activeSeconds,
     climax,
-    approach: approachTo(running, active, climax, hop),
     body,
     humps,
     strikes,

@@ -2,7 +2,7 @@
 import type { Hertz, Seconds } from '../sound.ts';
 import type { Strike } from './accents.ts';
 import type { Hump } from './course.ts';
-import { RunningMean } from './running.ts';
+import { mean, quantile, RunningMean } from './running.ts';
 
 export interface Pulse {
   /** Time between beats; for strikes at even intervals, simply the interval. */
@@ -42,14 +42,18 @@ function likeLevels(humps: readonly Hump[]): boolean {
   return Math.min(...powers) > Math.max(...powers) / 6;
 }
 
-/** The interval that nearly all strikes keep (each within 5 % and 8 ms); the mean of those that do. */
+/**
+ * The interval that strikes keep: three or four intervals nearly exactly (within 4 % and 8 ms, as chance does not), more of
+ * them as a player does (three quarters within 10 % and 5 ms). The mean of those that do.
+ */
 function evenInterval(times: readonly Seconds[]): Seconds | null {
-  if (times.length < 4) return null;
+  if (times.length < 3) return null;
   const intervals = times.slice(1).map((time, i) => time - times[i]);
-  const median = [...intervals].sort((a, b) => a - b)[intervals.length >> 1];
-  const near = intervals.filter((interval) => Math.abs(interval - median) < 0.05 * median + 0.008);
-  const needed = intervals.length < 6 ? intervals.length : intervals.length * 0.75;
-  return near.length >= needed ? near.reduce((sum, interval) => sum + interval, 0) / near.length : null;
+  const median = quantile(intervals, 0.5);
+  const few = intervals.length < 5;
+  const allowed = few ? 0.04 * median + 0.008 : 0.1 * median + 0.005;
+  const near = intervals.filter((interval) => Math.abs(interval - median) < allowed);
+  return near.length >= (few ? 1 : 0.75) * intervals.length ? mean(near) : null;
 }
 
 /**
