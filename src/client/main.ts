@@ -1,5 +1,6 @@
-/** The one script of both pages. Data scripts find `takeshelf.receive` before the page is there to use it. */
+/** The one script of all pages. Data scripts find `takeshelf.receive` before the page is there to use it. */
 import { startFind } from './find-page.ts';
+import { startReadingPage } from './reading-page.ts';
 import { startReport } from './report-page.ts';
 import { applyTheme } from './theme.ts';
 
@@ -7,6 +8,8 @@ export { receive } from './receive.ts';
 
 applyTheme();
 document.addEventListener('DOMContentLoaded', () => {
-  if (document.body.dataset.page === 'report') startReport();
+  const { page } = document.body.dataset;
+  if (page === 'report') startReport();
+  else if (page === 'measured') startReadingPage('How it is measured');
   else startFind();
 });

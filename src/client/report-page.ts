@@ -4,28 +4,16 @@ import { Shelf } from '../../shared/shelf.ts';
 import type { Place, Severity } from '../../shared/sound.ts';
 import { archive, byId, make } from './dom.ts';
 import { plural, seconds } from './format.ts';
-import { startKeys } from './keys.ts';
+import { startReadingPage } from './reading-page.ts';
 import { bytesOf, take } from './receive.ts';
 import { writeLink } from './state.ts';
-import { startTheme } from './theme.ts';
 
 const SEVERITIES: readonly Severity[] = ['serious', 'warning', 'note'];
 /** More rows than this stay folded until wanted. */
 const SHOWN_ROWS = 200;
 
 export function startReport(): void {
-  const nextTheme = startTheme(byId('theme'));
-  startKeys([
-    { keys: ['f'], shown: ['f'], does: 'to Find', group: 'Report', run: () => window.location.assign('index.html') },
-    { keys: ['d'], shown: ['d'], does: 'day, night, or as the system has it', group: 'Report', run: nextTheme },
-    {
-      keys: ['?'],
-      shown: ['?'],
-      does: 'this list',
-      group: 'Report',
-      run: () => byId('keys', HTMLDialogElement).showModal(),
-    },
-  ]);
+  startReadingPage('Report');
   const main = byId('report');
   const heading = make('h1', {}, 'Report');
   const report = take<BuildReport>('report');

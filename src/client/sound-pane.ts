@@ -1,7 +1,8 @@
 /** Everything known of the sound in hand, in words and figures. */
 import type { MusicalFit } from '../../shared/query/musical.ts';
 import type { Shelf } from '../../shared/shelf.ts';
-import { archive, make, onClick } from './dom.ts';
+import type { Measurements } from '../../shared/sound.ts';
+import { archive, byId, make, onClick } from './dom.ts';
 import { decibels, hertz, NONE, number, orNone, seconds, semitones, share, signedTime } from './format.ts';
 import type { Shapes } from './shapes.ts';
 
@@ -33,6 +34,7 @@ export function fillSoundPane(pane: HTMLElement, shapes: Shapes, sound: number, 
     make('h3', {}, 'Measured'),
     table(mainMeasurements(shelf, sound)),
     make('details', {}, make('summary', {}, 'All measurements'), table(furtherMeasurements(shelf, sound))),
+    make('p', { class: 'further' }, make('a', { href: 'measured.html' }, 'How it is measured')),
   );
 }
 
@@ -135,7 +137,7 @@ function fileFormat(shelf: Shelf, sound: number): string {
   return pieces.filter((piece) => piece !== NONE).join(', ');
 }
 
-type Row = readonly [what: string, value: string];
+type Row = readonly [what: Node | string, value: string];
 
 const table = (rows: readonly Row[]): HTMLElement =>
   make(
@@ -150,51 +152,64 @@ const table = (rows: readonly Row[]): HTMLElement =>
     ),
   );
 
+/** The name of a value, leading to how it is measured; the page brings it along. */
+function named(field: keyof Measurements): Node {
+  const link = byId('value-names', HTMLTemplateElement).content.querySelector(`a[href$="#${field}"]`);
+  return link?.cloneNode(true) ?? document.createTextNode(field);
+}
+
 const lufs = (value: number): string => decibels(value, 'LUFS');
 
 function mainMeasurements(shelf: Shelf, sound: number): Row[] {
   const accents = shelf.accents(sound).map((accent) => seconds(accent.seconds));
+  const value = reader(shelf, sound);
   return [
-    ['Length', seconds(shelf.value('durationSeconds', sound) ?? 0)],
-    ['Sounding', orNone(shelf.value('activeSeconds', sound), seconds)],
-    ['Accents', accents.length === 0 ? 'none' : accents.slice(0, 6).join(', ') + (accents.length > 6 ? ' …' : '')],
-    ['Attack', orNone(shelf.value('attackSeconds', sound), seconds)],
-    ['Decay', orNone(shelf.value('decaySeconds', sound), seconds)],
-    ['Loudness', orNone(shelf.value('integratedLufs', sound), lufs)],
-    ['Brightness (spectral centroid)', orNone(shelf.value('centroidHz', sound), hertz)],
-    ['Note', noteInWords(shelf, sound)],
-    ['Roughness', orNone(shelf.value('roughness', sound), share)],
+    value('durationSeconds', seconds),
+    value('activeSeconds', seconds),
+    [named('accents'), accents.length === 0 ? NONE : accents.slice(0, 6).join(', ') + (accents.length > 6 ? ' …' : '')],
+    value('attackSeconds', seconds),
+    value('decaySeconds', seconds),
+    value('integratedLufs', lufs),
+    value('centroidHz', hertz),
+    [named('note'), noteInWords(shelf, sound)],
+    value('roughness', share),
   ];
 }
 
 function furtherMeasurements(shelf: Shelf, sound: number): Row[] {
-  const value = (field: Parameters<Shelf['value']>[0], write: (value: number) => string): string =>
-    orNone(shelf.value(field, sound), write);
+  const value = reader(shelf, sound);
   const dbfs = (level: number): string => decibels(level, 'dBFS');
   const inharmonic = shelf.inharmonic(sound);
   return [
-    ['Loudest 400 ms', value('momentaryMaxLufs', lufs)],
-    ['Loudest 3 s', value('shortTermMaxLufs', lufs)],
-    ['Loudness range', value('loudnessRangeLu', (range) => `${number(range, 1)} LU`)],
-    ['True peak', value('truePeakDbtp', (level) => decibels(level, 'dBTP'))],
-    ['Sample peak', value('samplePeakDbfs', dbfs)],
-    ['Noise floor', value('noiseFloorDbfs', dbfs)],
-    ['Peak over average', value('crestDb', (crest) => decibels(crest, 'dB'))],
-    ['Sounding from', value('activeStartSeconds', seconds)],
-    ['Climax at', value('climaxSeconds', seconds)],
-    ['Centre of loudness in time', value('temporalCentroid', share)],
-    ['Spectral spread', value('spreadHz', hertz)],
-    ['Spectral flatness (1 = noise)', value('flatness', (flatness) => number(flatness, 3))],
-    ['Roll-off', value('rolloffHz', hertz)],
-    ['Frequency', value('pitchHz', hertz)],
-    ['Certainty of pitch', value('pitchConfidence', share)],
-    ['Partials', inharmonic === null ? NONE : inharmonic ? 'not in a harmonic row' : 'in a harmonic row'],
-    ['Pulse', value('pulseBpm', (bpm) => `${number(bpm, 1)} a minute`)],
-    ['Tremolo', value('tremoloHz', hertz)],
-    ['Grows brighter', value('brightnessSlope', (slope) => `${number(slope)} octaves a second`)],
-    ['Stereo width', value('stereoWidth', share)],
-    ['Correlation of channels', value('correlation', (correlation) => number(correlation))],
-    ['Clipped samples', value('clippedSamples', (samples) => number(samples, 0))],
-    ['DC offset', value('dcOffset', (offset) => number(offset, 5))],
+    value('momentaryMaxLufs', lufs),
+    value('shortTermMaxLufs', lufs),
+    value('loudnessRangeLu', (range) => `${number(range, 1)} LU`),
+    value('truePeakDbtp', (level) => decibels(level, 'dBTP')),
+    value('samplePeakDbfs', dbfs),
+    value('noiseFloorDbfs', dbfs),
+    value('crestDb', (crest) => decibels(crest, 'dB')),
+    value('activeStartSeconds', seconds),
+    value('climaxSeconds', seconds),
+    value('temporalCentroid', share),
+    value('spreadHz', hertz),
+    value('flatness', (flatness) => number(flatness, 3)),
+    value('rolloffHz', hertz),
+    value('pitchHz', hertz),
+    value('pitchConfidence', share),
+    [named('inharmonic'), inharmonic === null ? NONE : inharmonic ? 'yes' : 'no'],
+    value('pulseBpm', (bpm) => `${number(bpm, 1)} a minute`),
+    value('tremoloHz', hertz),
+    value('brightnessSlope', (slope) => `${number(slope)} octaves a second`),
+    value('stereoWidth', share),
+    value('correlation', (correlation) => number(correlation)),
+    value('clippedSamples', (samples) => number(samples, 0)),
+    value('dcOffset', (offset) => number(offset, 5)),
   ];
+}
+
+type NumberField = keyof Measurements & Parameters<Shelf['value']>[0];
+
+/** Rows of this sound's values. */
+function reader(shelf: Shelf, sound: number): (field: NumberField, write: (value: number) => string) => Row {
+  return (field, write) => [named(field), orNone(shelf.value(field, sound), write)];
 }

@@ -1,4 +1,4 @@
-/** No axe-core violation on either page, day and night, wide and narrow, with panes, panel and dialog open. */
+/** No axe-core violation on any page, day and night, wide and narrow, with panes, panel and dialog open. */
 import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import type { Browser, Page } from 'playwright';
@@ -83,5 +83,10 @@ describe.each(['light', 'dark'] as const)('%s', (colorScheme) => {
       expect(await violations(page), site).toEqual([]);
       await close();
     }
+  });
+  it('How it is measured', async () => {
+    const { page, close } = await open(browser, `${fileAddress(sites.small)}measured.html#roughness`, { colorScheme });
+    expect(await violations(page)).toEqual([]);
+    await close();
   });
 });

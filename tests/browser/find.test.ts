@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { SoundMeasurer } from '../../shared/measure/measure.ts';
 import { launch } from './chromium.ts';
 import { RECIPES, render, SAMPLE_RATE_HZ } from './fixture-sounds.ts';
-import { chips, fileAddress, heard, open, ready, said, serve } from './page.ts';
+import { chips, fileAddress, heard, open, ready, said, serve, textOf } from './page.ts';
 
 const sites = inject('sites');
 let browser: Browser;
@@ -39,7 +39,7 @@ describe('the question', () => {
     await page.keyboard.type('metal, 2 bars at 84, accent at end, dark,');
     expect(await chips(page)).toEqual(['metal', '2 bars at 84', 'accent at end', 'dark']);
     // 2 bars of 4 beats at 84 beats a minute: 8 * 60 / 84 = 5.714 s.
-    expect(await page.locator('.chip .detail').first().innerText()).toBe('5.71 s');
+    expect(await page.locator('.chip .detail').first().textContent()).toBe('5.71 s');
     expect(await page.locator('#tempo').inputValue()).toBe('84');
     expect(await page.locator('#accent-bar').inputValue()).toBe('3');
     await page.keyboard.press('Backspace');
@@ -74,7 +74,7 @@ describe('the question', () => {
     await page.locator('#metre').selectOption('3/4');
     expect(await page.locator('#metre').inputValue()).toBe('3/4');
     // 2 bars of 3 beats at 90: 6 * 60 / 90 = 4 s.
-    expect(await page.locator('.chip .detail').first().innerText()).toBe('4 s');
+    expect(await page.locator('.chip .detail').first().textContent()).toBe('4 s');
     await page.locator('#accent-bar').fill('2');
     await page.locator('#accent-bar').press('Enter');
     expect((await chips(page)).some((chip) => /accent (at|on) bar 2/.test(chip))).toBe(true);
@@ -109,9 +109,9 @@ describe('the list', () => {
     await ready(page);
     await page.keyboard.press('ArrowDown');
     for (const key of ['ArrowDown', 'ArrowDown', 'PageDown', 'End', 'Home', 'ArrowDown']) {
-      const before = await page.locator('#bench-name').innerText();
+      const before = await textOf(page, '#bench-name');
       await page.keyboard.press(key);
-      await page.waitForFunction((name) => document.getElementById('bench-name')?.innerText !== name, before);
+      await page.waitForFunction((name) => document.getElementById('bench-name')?.textContent !== name, before);
       const active = await page.evaluate(() => {
         const list = document.getElementById('results');
         const option = document.getElementById(list?.getAttribute('aria-activedescendant') ?? '');
@@ -128,9 +128,7 @@ describe('the list', () => {
       expect(active.size).toBe('60');
       expect(active.inView).toBe(true);
       expect(active.label).toMatch(/^.+, [\d.]+ m?s(, |$)/s);
-      expect(
-        active.label.startsWith((await page.locator('#bench-name').textContent())?.replace(/\s+/g, ' ') ?? '?'),
-      ).toBe(true);
+      expect(active.label.startsWith((await textOf(page, '#bench-name'))?.replace(/\s+/g, ' ') ?? '?')).toBe(true);
     }
     await heard(page);
     await page.keyboard.press('Escape');
@@ -161,7 +159,7 @@ describe('the list', () => {
     await ready(page);
     await page.keyboard.press('ArrowDown');
     await page.keyboard.press('i');
-    expect(await page.locator('#pane-sound h2').innerText()).toContain('<script>');
+    expect(await textOf(page, '#pane-sound h2')).toContain('<script>');
     expect(await page.evaluate(() => Reflect.has(window, 'hacked'))).toBe(false);
     expect(complaints).toEqual([]);
     await close();
@@ -173,7 +171,7 @@ describe('the map', () => {
     const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html`);
     await ready(page);
     await page.keyboard.press('ArrowDown');
-    const first = await page.locator('#bench-name').innerText();
+    const first = await textOf(page, '#bench-name');
     await page.locator('#map').focus();
     for (const key of ['ArrowRight', 'ArrowLeft', 'ArrowUp', 'ArrowDown']) {
       const before = page.url();
@@ -193,9 +191,9 @@ describe('the map', () => {
         box.x + 40 + ((step * 97) % (box.width - 80)),
         box.y + 60 + ((step * 61) % (box.height - 130)),
       );
-      if ((await page.locator('#bench-name').innerText()) !== first) break;
+      if ((await textOf(page, '#bench-name')) !== first) break;
     }
-    expect(await page.locator('#bench-name').innerText()).not.toBe(first);
+    expect(await textOf(page, '#bench-name')).not.toBe(first);
     await heard(page);
     await close();
   });
@@ -238,7 +236,7 @@ describe('playing', () => {
     await ready(page);
     await page.locator('#play').click();
     await page.waitForFunction(() => /is damaged/.test(document.getElementById('says')?.textContent ?? ''));
-    expect(await page.locator('#play').innerText()).toBe('Play');
+    expect(await textOf(page, '#play')).toBe('Play');
     await page.keyboard.press('ArrowDown');
     await heard(page);
     await close();
@@ -251,15 +249,15 @@ describe('playing', () => {
     await heard(page);
     expect(await said(page)).toContain('12 dB low');
     await page.getByRole('button', { name: /^Raise to/ }).click();
-    expect(await page.locator('#level-value').innerText()).toBe('−23 LUFS');
-    const length = Number.parseFloat(await page.locator('#bench-facts').innerText());
+    expect(await textOf(page, '#level-value')).toBe('−23 LUFS');
+    const length = Number.parseFloat(await textOf(page, '#bench-facts'));
     await page.locator('#results').focus();
     await page.keyboard.press('}');
-    expect(await page.locator('#speed-value').innerText()).toBe('+12 st');
+    expect(await textOf(page, '#speed-value')).toBe('+12 st');
     // An octave up is twice the speed: half the length.
-    expect(Number.parseFloat(await page.locator('#bench-facts').innerText())).toBeCloseTo(length / 2, 0);
+    expect(Number.parseFloat(await textOf(page, '#bench-facts'))).toBeCloseTo(length / 2, 0);
     await page.keyboard.press('\\');
-    expect(await page.locator('#speed-value').innerText()).toBe('0 st');
+    expect(await textOf(page, '#speed-value')).toBe('0 st');
     await close();
   });
 
@@ -286,7 +284,7 @@ describe('playing', () => {
         }),
     );
     expect(turns).toBe(3);
-    expect(await page.locator('#play').innerText()).toBe('Stop');
+    expect(await textOf(page, '#play')).toBe('Stop');
     await page.keyboard.press('l');
     await page.waitForFunction(() => document.getElementById('play')?.textContent === 'Play');
     expect(complaints).toEqual([]);
@@ -304,7 +302,7 @@ describe('playing', () => {
     // Just before the second part begins at 30 s; the stage spans 6 % more than the sound, from 14 px on.
     await page.mouse.click(box.x + 14 + ((box.width - 24) * 29.4) / (durationSeconds * 1.06), box.y + 60);
     await page.waitForFunction(() => Number(document.getElementById('stage')?.getAttribute('aria-valuenow')) > 30.4);
-    expect(await page.locator('#play').innerText()).toBe('Stop');
+    expect(await textOf(page, '#play')).toBe('Stop');
     await heard(page);
     expect(complaints).toEqual([]);
     await close();
@@ -320,12 +318,12 @@ describe('links', () => {
     await page.keyboard.press('[');
     await page.keyboard.press('n');
     await page.waitForFunction(() => /pane=alike/.test(window.location.hash) && /speed=-1/.test(window.location.hash));
-    const name = await page.locator('#bench-name').innerText();
+    const name = await textOf(page, '#bench-name');
     const copy = await open(browser, page.url());
     await copy.page.locator('.near').first().waitFor();
-    expect(await copy.page.locator('#bench-name').innerText()).toBe(name);
+    expect(await textOf(copy.page, '#bench-name')).toBe(name);
     expect(await chips(copy.page)).toEqual(['metal', 'riser']);
-    expect(await copy.page.locator('#speed-value').innerText()).toBe('−1 st');
+    expect(await textOf(copy.page, '#speed-value')).toBe('−1 st');
     await copy.close();
     await page.keyboard.press('Escape');
     await page.keyboard.type('dark,');
@@ -339,7 +337,7 @@ describe('links', () => {
   it('leave the speed to the question where it asks at one', async () => {
     const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html#q=dark%2C+at+-12+st`);
     await ready(page);
-    expect(await page.locator('#speed-value').innerText()).toBe('−12 st');
+    expect(await textOf(page, '#speed-value')).toBe('−12 st');
     await close();
   });
 
@@ -358,7 +356,7 @@ describe('light', () => {
     const paper = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor);
     const night = await paper();
     await page.locator('#theme').click();
-    expect(await page.locator('#theme').innerText()).toContain('day');
+    expect(await textOf(page, '#theme')).toContain('day');
     const day = await paper();
     expect(day).not.toBe(night);
     await page.reload();
@@ -414,7 +412,7 @@ describe('without sounds', () => {
   it('missing data is said with what to do', async () => {
     const { page, close } = await open(browser, `${fileAddress(sites.bare)}index.html`);
     await page.getByText('data/shelf.js is missing.').waitFor();
-    expect(await page.locator('#empty').innerText()).toContain('Copy the whole folder');
+    expect(await textOf(page, '#empty')).toContain('Copy the whole folder');
     await page.goto(`${fileAddress(sites.bare)}report.html`);
     await page.getByText('data/report.js is missing.').waitFor();
     await close();

@@ -64,7 +64,11 @@ export async function heard(page: Page): Promise<void> {
   await page.waitForFunction(() => Number(document.getElementById('meter')?.getAttribute('aria-valuenow')) > -60);
 }
 
-export const said = (page: Page): Promise<string> => page.locator('#says').innerText();
+/** The text of the one element that matches; empty where it has none. */
+export const textOf = async (page: Page, selector: string): Promise<string> =>
+  (await page.locator(selector).textContent()) ?? '';
+
+export const said = (page: Page): Promise<string> => textOf(page, '#says');
 
 /** The chips as text. */
-export const chips = (page: Page): Promise<string[]> => page.locator('.chip .text bdi').allInnerTexts();
+export const chips = (page: Page): Promise<string[]> => page.locator('.chip .text bdi').allTextContents();

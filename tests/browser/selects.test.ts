@@ -4,7 +4,7 @@ import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { fromJson, merge, type Select, toCsv, toPlaylist } from '../../src/client/select-list.ts';
 import { launch } from './chromium.ts';
-import { fileAddress, open, ready } from './page.ts';
+import { fileAddress, open, ready, textOf } from './page.ts';
 
 const sites = inject('sites');
 let browser: Browser;
@@ -117,9 +117,9 @@ describe('on the page', () => {
     for (let take = 0; take < 3; take++) {
       await page.keyboard.press('ArrowDown');
       await page.keyboard.press('s');
-      names.push(await page.locator('#bench-name').innerText());
+      names.push(await textOf(page, '#bench-name'));
     }
-    expect(await page.locator('#selects-tally').innerText()).toBe('3');
+    expect(await textOf(page, '#selects-tally')).toBe('3');
     await page.keyboard.press('c');
     await page.getByLabel(`Note on ${names[0]}`).fill('=for the "flood", bar 12');
     await page.getByLabel(`Note on ${names[0]}`).blur();
@@ -161,9 +161,7 @@ describe('on the page', () => {
     await page.keyboard.press('ArrowDown');
     await page.keyboard.press('s');
     await page.keyboard.press('c');
-    expect(await page.locator('#pane-selects [role="alert"]').innerText()).toContain(
-      'Export them before you close the page',
-    );
+    expect(await textOf(page, '#pane-selects [role="alert"]')).toContain('Export them before you close the page');
     expect(await page.locator('.select-item').count()).toBe(1);
     await close();
   });
