@@ -51,7 +51,7 @@ export function markedTakes(
     const marks = (start: number): boolean =>
       start !== startFrame && start >= sound.startFrame - early && start < sound.endFrame;
     const alone = !starts.some(marks);
-    if (late <= LATE_SECONDS * sampleRateHz && previous <= sound.startFrame && (sounds.length > 1 || !alone)) {
+    if (late <= LATE_SECONDS * sampleRateHz && previous <= sound.startFrame && sounds.length > 1) {
       return [{ startFrame: sound.startFrame, endFrame: Math.min(next, sound.endFrame), label, note }];
     }
     return alone ? [] : [{ startFrame, endFrame: Math.min(next, sound.endFrame), label, note }];

@@ -30,7 +30,7 @@ const DEAD_STOP_DB: Decibels = 8;
  * A rise breaks off where its level falls 10 dB for good in a small share of the time it took to rise: at once in a dry
  * room, with the room's own decay in another.
  */
-const BREAK_SHARE = 0.15;
+export const BREAK_SHARE = 0.15;
 const BREAK_SECONDS: Seconds = 0.1;
 /** A break is looked for up to this long after the loudest moment. */
 const BREAK_WITHIN_SECONDS: Seconds = 0.5;
@@ -99,7 +99,7 @@ function loudestFrom(running: RunningMean, from: number, to: number, width: numb
 }
 
 /**
- * The step soon after `loudest` where the level breaks off most: first where 60 ms before it outweigh 60 ms after it most,
+ * The step soon after `loudest` where the level breaks off most: first where 60 and 180 ms before it outweigh those after it most,
  * then, near there, the maximum likelihood division into a stronger stretch and a weaker one (see `changePoint`).
  */
 function breakAfter(
@@ -108,15 +108,18 @@ function breakAfter(
   loudestPower: number,
   steps: (seconds: Seconds) => number,
 ): number {
+  /** Power over a stretch before `i` over that after it; what lies after the file is silence. */
+  const ratioAt = (i: number, width: number): number => {
+    const after = (running.mean(i, i + width) * Math.max(0, Math.min(width, running.length - i))) / width;
+    return running.mean(i - width, i) / (after + loudestPower * 1e-5);
+  };
   const width = steps(0.06);
   let best = loudest;
   let most = 0;
   for (let i = loudest + steps(0.02); i <= Math.min(running.length, loudest + steps(BREAK_WITHIN_SECONDS)); i++) {
-    const before = running.mean(i - width, i);
-    // What lies after the file is silence.
-    const after = (running.mean(i, i + width) * Math.min(width, running.length - i)) / width;
-    const ratio = before / (after + loudestPower * 1e-5);
-    if (before > loudestPower / 2 && ratio > most) {
+    if (running.mean(i - width, i) < loudestPower / 2) continue;
+    const ratio = ratioAt(i, width) * ratioAt(i, 3 * width);
+    if (ratio > most) {
       most = ratio;
       best = i;
     }

@@ -131,7 +131,7 @@ export function humpsOf(running: RunningMean, active: ActivePart, hopSeconds: Se
   const humps: Hump[] = [];
   let peak: Hump | null = null;
   let trough = Number.POSITIVE_INFINITY;
-  for (let i = Math.floor(active.startStep); i < active.endStep; i += Math.max(1, width >> 2)) {
+  for (let i = Math.floor(active.startStep); i < active.endStep; i += Math.max(1, width >> 4)) {
     const power = Math.max(active.floorPower, running.mean(i - (width >> 1), i + width - (width >> 1)));
     if (peak === null) {
       trough = Math.min(trough, power);

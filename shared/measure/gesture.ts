@@ -5,7 +5,7 @@
  */
 import type { Decibels, Gesture, Seconds } from '../sound.ts';
 import type { Strike } from './accents.ts';
-import { type Climax, TOPPING_DB } from './climax.ts';
+import { BREAK_SHARE, type Climax, TOPPING_DB } from './climax.ts';
 import { type Body, type Hump, leadsUp, risingShare } from './course.ts';
 import type { Pulse } from './periodicity.ts';
 import { decibels, mean, quantile } from './running.ts';
@@ -97,7 +97,7 @@ function gapsOf(strikes: readonly Strike[]): number[] {
 }
 
 /**
- * A steady rise that breaks off, or that leads into a strike which tops it and after which nothing else strikes. Where the
+ * A steady rise that breaks off, or that leads into a strike which tops it or ends it, and after which nothing else strikes. Where the
  * rise is itself made of events they must be a roll that grows.
  */
 function isRiser({ climax, body, strikes }: Course, events: readonly Strike[]): boolean {
@@ -106,7 +106,7 @@ function isRiser({ climax, body, strikes }: Course, events: readonly Strike[]): 
   const { approach } = climax;
   const after = events.filter((event) => event.seconds > (climax.strike?.seconds ?? 0) + 0.2);
   if (after.length >= 2 || body.fall10Seconds > Math.max(0.8, 3 * approach.seconds)) return false;
-  if (!topsAll(climax)) return false;
+  if (!topsAll(climax) && body.fall10Seconds > BREAK_SHARE * approach.seconds) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
   if (before.length < 2) return leadsUp(approach);
   return approach.belowClimaxDb < 25 && isGrowingRoll(strikes.filter((strike) => strike.step < climax.step));
