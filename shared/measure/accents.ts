@@ -6,7 +6,7 @@
  */
 import type { Accent, Decibels, Seconds } from '../sound.ts';
 import type { Envelope } from './envelope.ts';
-import { changePoint, longestRise, settles } from './onset.ts';
+import { changePoint, riseSteps, settles } from './onset.ts';
 import { decibels, RunningMean, runningMaximum } from './running.ts';
 
 /** Nothing this far below the loudest 20 ms is an accent of the sound. */
@@ -14,8 +14,9 @@ export const ACCENT_RANGE_DB: Decibels = 45;
 
 /** The least rise of an accent; a rise in one band alone must be larger. */
 const LEAST_RISE_DB: Decibels = 4;
-/** A rise smaller than this must be at once and lead above the past by LEAST_RISE_DB - 1. */
-const MODEST_RISE_DB: Decibels = 5.5;
+/** A rise smaller than this must be at once and lead above the past by more than others. */
+const MODEST_RISE_DB: Decibels = 6;
+const MODEST_STEP_UP_DB: Decibels = 3;
 const BAND_HANDICAP_DB: Decibels = 1.5;
 /** A rise this large, or one this large at once, is believed without comparison. */
 const CERTAIN_RISE_DB: Decibels = 11;
@@ -30,7 +31,7 @@ const FALLS_WITHIN_SECONDS: Seconds = 0.6;
 const BEFORE_SECONDS: Seconds = 0.05;
 const AFTER_SECONDS: Seconds = 0.015;
 const PEAK_WITHIN_SECONDS: Seconds = 0.04;
-/** Longest rise of an accent, see `longestRise`; under AT_ONCE_SECONDS a rise hardly ever happens by chance. */
+/** Longest rise of an accent, see `riseSteps`; under AT_ONCE_SECONDS a rise hardly ever happens by chance. */
 const LONGEST_RISE_SECONDS: Seconds = 0.013;
 const AT_ONCE_SECONDS: Seconds = 0.006;
 /** Two rises closer than this are one accent: the ear hears a single, broader attack. */
@@ -130,13 +131,13 @@ function strikeAt(
   const chance = Math.min(CERTAIN_RISE_DB, fallBefore);
   if (rise < chance * 0.8) return null;
   const step = changePoint(band, at - steps(0.03), at, loudestAfter(band, at, windows) + windows.after, leastPower);
-  const slowness = longestRise(band, step, steps);
+  const slowness = riseSteps(band, step, steps);
   if (slowness > steps(LONGEST_RISE_SECONDS)) return null;
   const atOnce = slowness <= steps(AT_ONCE_SECONDS);
   if (!atOnce && rise < chance * 1.1) return null;
   if (
     rise < MODEST_RISE_DB &&
-    (!atOnce || rise < chance * 1.3 || stepUp(band, step, windows, steps) < LEAST_RISE_DB - 1)
+    (!atOnce || rise < chance * 1.3 || stepUp(band, step, windows, steps) < MODEST_STEP_UP_DB)
   )
     return null;
   const certain = rise >= CERTAIN_RISE_DB || (atOnce && rise >= CERTAIN_AT_ONCE_DB);

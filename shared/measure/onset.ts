@@ -2,10 +2,12 @@
 import type { Seconds } from '../sound.ts';
 import { type RunningMean, runningMaximum } from './running.ts';
 
+const STEPS_BEFORE_FILE = 8;
+
 /**
  * The step between `from` and `to` that best divides the powers into a weaker stretch before and a stronger one after: the
  * maximum likelihood change of variance of Gaussian noise, min over k of k ln(mean before) + (n - k) ln(mean after).
- * What lies before the file counts as `leastPower`; where nothing divides, `otherwise`.
+ * A few steps before the file count as `leastPower`; where nothing divides, `otherwise`.
  */
 export function changePoint(
   band: RunningMean,
@@ -14,16 +16,17 @@ export function changePoint(
   to: number,
   leastPower: number,
 ): number {
-  const first = Math.max(0, from);
+  const start = Math.max(from, -STEPS_BEFORE_FILE);
+  const first = Math.max(0, start);
   const end = Math.min(band.length, to);
   let best = otherwise;
   let bestCost = Number.POSITIVE_INFINITY;
   for (let k = first; k < end; k++) {
-    const inside = band.mean(first, k) * (k - first) + leastPower * (first - from);
-    const quiet = inside / Math.max(1, k - from) + leastPower + Number.MIN_VALUE;
+    const inside = band.mean(first, k) * (k - first) + leastPower * (first - start);
+    const quiet = inside / Math.max(1, k - start) + leastPower + Number.MIN_VALUE;
     const loud = band.mean(k, end) + leastPower + Number.MIN_VALUE;
     if (loud <= quiet) continue;
-    const cost = (k - from) * Math.log(quiet) + (end - k) * Math.log(loud);
+    const cost = (k - start) * Math.log(quiet) + (end - k) * Math.log(loud);
     if (cost < bestCost) {
       bestCost = cost;
       best = k;
@@ -33,10 +36,11 @@ export function changePoint(
 }
 
 /**
- * Steps that the amplitude takes from a quarter to three quarters of its rise about `step`, looking 50 ms to both sides.
- * Peaks are held for 6 steps to both sides, so that the beat of a low tone's half-waves is not taken for movement.
+ * Steps that the amplitude takes from a quarter to three quarters of its rise about `step`, from its lowest within 50 ms
+ * before to its usual level within 50 ms after (1.15 RMS, at most its highest: the peaks of grain do not count). Peaks
+ * are held for 6 steps to both sides, so that the beat of a low tone's half-waves is not taken for movement.
  */
-export function longestRise(band: RunningMean, step: number, steps: (seconds: Seconds) => number): number {
+export function riseSteps(band: RunningMean, step: number, steps: (seconds: Seconds) => number): number {
   const within = steps(0.05);
   const means = Float64Array.from({ length: 2 * within + 1 }, (_, k) =>
     band.mean(step - within + k - 2, step - within + k + 2),
