@@ -131,7 +131,8 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     unit: 'dBTP',
     range: ANY_LEVEL,
     meaning: 'Highest point of the wave between the samples: what a converter has to put out.',
-    formula: '20 log10 max |x|, 4 times oversampled (not at all from 192 kHz on) by a windowed sinc of 32 taps a phase',
+    formula:
+      '20 log10 max |x|, 8 times oversampled (4 times from 96 kHz, not at all from 192 kHz on) by a windowed sinc of 32 taps a phase',
     source: 'ITU-R BS.1770-5, Annex 2; tolerances of EBU Tech 3341.',
     edges: 'None for silence. Above 0 for clipped sounds and overs.',
   },

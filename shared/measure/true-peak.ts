@@ -1,10 +1,11 @@
 /**
  * True peak after ITU-R BS.1770-5 Annex 2: the highest absolute value of the waveform between the samples.
  *
- *   truePeakDbtp = 20 log10 max |x interpolated|      4 times oversampled below 192 kHz, not at all from there on
+ *   truePeakDbtp = 20 log10 max |x interpolated|      8 times oversampled, 4 times from 96 kHz, not from 192 kHz on
  *
  * The interpolation is a Kaiser-windowed sinc of 32 taps a phase (the Annex's own has 12): flatter near half the
- * sample rate. (The Annex asks for 192 kHz in the end, so for 2 times at 96 kHz; 4 times halves the error there.)
+ * sample rate. The Annex asks for 192 kHz in the end, so for half of that; twice as much brings the most a peak can be
+ * missed by from 0.69 dB down to 0.17 dB (its own table).
  *
  * Most of the work is saved. Wherever the taps used so far, plus the absolute sum of the rest times the largest sample
  * about, cannot exceed the peak already known, the search stops: for a whole stretch, for the two samples beside a
@@ -40,7 +41,7 @@ export class TruePeakMeter {
   #peak = 0;
 
   constructor(sampleRateHz: number, channels: number) {
-    const factor = sampleRateHz < 192_000 ? 4 : 1;
+    const factor = sampleRateHz < 96_000 ? 8 : sampleRateHz < 192_000 ? 4 : 1;
     this.#phases = Array.from({ length: factor - 1 }, (_, index) => phaseAt((index + 1) / factor));
     this.#largestGain = Math.max(1, ...this.#phases.map((phase) => phase.all));
     this.#buffers = Array.from({ length: channels }, () => new Float32Array(TAPS));
