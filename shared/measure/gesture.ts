@@ -132,10 +132,10 @@ function farApart(humps: readonly Hump[]): boolean {
 /**
  * A struck thing dies away evenly in decibels or quicker at first: 20 dB take twice as long as 10, or longer. A fade that is
  * drawn or played holds back at first and ends sooner, the more surely if nothing strikes at its beginning; even
- * falling slower than 5 dB a second is a fade, too.
+ * falling slower than some 5 dB a second is a fade, too.
  */
 function fallsSlowly({ fall5Seconds, fall10Seconds, fall20Seconds, depthDb }: Body, struck: boolean): boolean {
-  if (fall10Seconds > 2 && fall5Seconds > 0.7) return true;
+  if (fall10Seconds > 1.85 && fall5Seconds > 0.7) return true;
   const ratio = depthDb > 22 ? fall20Seconds / fall10Seconds : fall10Seconds / Math.max(fall5Seconds, 1e-9);
   return struck ? fall10Seconds > 1 && ratio < 1.65 : fall10Seconds > 0.7 && ratio < 1.9;
 }
