@@ -55,7 +55,7 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
   try {
     const embedded = await describeAudio(path);
     const { frames, envelope, peaks, kept } = await survey(stream);
-    const regions = splitTakes(envelope, embedded.markers, frames);
+    const regions = splitTakes(envelope, embedded.markers, frames, { loops: embedded.loops });
     const payload = stream.format.lossless ? null : await payloadDigest(stream);
     const takes: MeasuredTake[] = [];
     for (const region of regions) {

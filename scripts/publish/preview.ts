@@ -2,8 +2,8 @@
  * The small MP3 the page plays, cut into parts so that a long drone is heard at once.
  *
  * Each part is one classic script that hands its bytes over (a page opened by double click may not fetch files). A
- * part decodes to exactly its own frames: an MP3 encoder adds silence before and after, and the "Info" frame written
- * here tells decoders how much to drop. Layout of that frame: the Xing/Info header with the encoder's extension
+ * part decodes to exactly its own frames: an MP3 encoder adds silence before and after, and the information frame written
+ * here tells decoders how much to drop. Layout of that frame: the Xing header (as it is called at variable rates) with the encoder's extension
  * (delay and padding, 12 bits each), from memory, verified by decoding with three independent decoders.
  */
 import { createMp3Encoder } from 'wasm-media-encoders';
@@ -11,11 +11,11 @@ import { Resampler } from '../../shared/measure/resample.ts';
 import type { AudioBlock } from '../archive/audio-stream.ts';
 
 export const PREVIEW = {
-  version: 2,
+  version: 3,
   /** Sample rates that are kept; all others become the last of these. */
   sampleRatesHz: [44_100, 48_000],
-  stereoBitsPerSecond: 128_000,
-  monoBitsPerSecond: 64_000,
+  /** Variable bit rate, 0 best to 9 smallest; 5 is about 100 kbit/s in stereo, and encodes faster than a constant rate. */
+  variableRateQuality: 5,
   partSeconds: 30,
   /** Each part goes on this long into the next one, for a crossfade. */
   overlapSeconds: 0.05,
@@ -24,9 +24,6 @@ export const PREVIEW = {
   /** ... but by no more than this, so that silence stays silence. */
   mostGainDb: 60,
 } as const;
-
-/** The encoder turns everything down by this factor at these bit rates (measured on sines; the tests hold it). */
-const ENCODER_SCALE = 0.95;
 
 export interface PreviewPart {
   part: number;
@@ -63,7 +60,7 @@ export class PreviewWriter {
   constructor(sampleRateHz: number, channels: number, peak: number) {
     this.channels = channels === 1 ? 1 : 2;
     this.gainDb = peak > 0 ? Math.min(PREVIEW.mostGainDb, PREVIEW.peakDbfs - 20 * Math.log10(peak)) : 0;
-    this.gain = 10 ** (this.gainDb / 20) / ENCODER_SCALE;
+    this.gain = 10 ** (this.gainDb / 20);
     this.sampleRateHz = previewRateHz(sampleRateHz);
     this.partFrames = PREVIEW.partSeconds * this.sampleRateHz;
     this.overlapFrames = Math.round(PREVIEW.overlapSeconds * this.sampleRateHz);
@@ -119,11 +116,10 @@ class PartEncoder {
     this.encoder = encoder;
     this.sampleRateHz = sampleRateHz;
     this.part = part;
-    const bitsPerSecond = channels === 1 ? PREVIEW.monoBitsPerSecond : PREVIEW.stereoBitsPerSecond;
     encoder.configure({
       sampleRate: this.sampleRateHz as 44_100 | 48_000,
       channels,
-      bitrate: (bitsPerSecond / 1000) as 64 | 128,
+      vbrQuality: PREVIEW.variableRateQuality,
     });
   }
 
@@ -163,7 +159,7 @@ const ENCODER_DELAY = 576;
 const BITRATES = [0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320];
 const SAMPLE_RATES = [44_100, 48_000, 32_000];
 
-/** Puts an "Info" frame before the coded audio so that decoders give exactly `frames` frames. */
+/** Puts an information frame before the coded audio so that decoders give exactly `frames` frames. */
 function withInfoFrame(mp3: Uint8Array, frames: number): Uint8Array {
   const size = frameBytes(mp3, 0) - ((mp3[2] >> 1) & 1);
   let coded = 0;
@@ -174,7 +170,7 @@ function withInfoFrame(mp3: Uint8Array, frames: number): Uint8Array {
   const mono = mp3[3] >> 6 === 3;
   const at = 4 + (mono ? 17 : 32);
   const view = new DataView(info.buffer);
-  info.set(new TextEncoder().encode('Info'), at);
+  info.set(new TextEncoder().encode('Xing'), at);
   view.setUint32(at + 4, 0b11);
   view.setUint32(at + 8, coded);
   view.setUint32(at + 12, mp3.length + size);
