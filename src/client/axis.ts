@@ -37,6 +37,8 @@ export function fittingSpan(lengths: Float32Array, targetSeconds: number | null)
 }
 
 const NARROWEST_LABEL = 46;
+/** Seconds need fewer lines than bars: nobody counts them. */
+const NARROWEST_SECONDS = 70;
 const NARROWEST_BEAT = 9;
 
 /** Bars and beats where there is a tempo, else round seconds; the target last, so that it is drawn over the rest. */
@@ -73,7 +75,7 @@ function musicalLines(axis: Axis, tempo: Tempo, metre: Metre | null): Line[] {
 }
 
 function secondLines(axis: Axis): Line[] {
-  const least = (NARROWEST_LABEL / axis.width) * axis.seconds;
+  const least = (NARROWEST_SECONDS / axis.width) * axis.seconds;
   const decade = 10 ** Math.floor(Math.log10(least));
   const step = [1, 2, 5, 10].map((factor) => factor * decade).find((size) => size >= least) ?? decade * 10;
   const digits = Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));

@@ -221,6 +221,7 @@ export class Bench {
       byId('bench-origin').replaceChildren();
     } else {
       name.replaceChildren(archive(this.shapes.name(sound)));
+      name.title = this.shapes.name(sound);
       this.showFacts();
       const rights = shelf.text('rights', sound) || 'rights not stated';
       byId('bench-origin').replaceChildren(archive(shelf.text('session', sound)), ' · ', archive(rights));

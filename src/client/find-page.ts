@@ -13,9 +13,10 @@ import { startKeys } from './keys.ts';
 import { LinkKeeper } from './link.ts';
 import { List, type RowWords } from './list.ts';
 import { type MapDirection, SoundMap } from './map.ts';
-import { offersForNothing } from './no-results.ts';
+import { FEW_RESULTS, offersForFew, offersForNothing } from './no-results.ts';
 import { Panes } from './panes.ts';
 import { Question } from './question.ts';
+import { shortReasons } from './reason-words.ts';
 import { bytesOf, take } from './receive.ts';
 import { missing } from './report-page.ts';
 import { Selects } from './selects.ts';
@@ -209,6 +210,8 @@ class FindPage {
     else line.replaceChildren(make('b', {}, count(found)), ` of ${total}`, this.fitting(found));
     const empty = byId('empty');
     empty.hidden = found > 0;
+    byId('fewer').hidden = true;
+    if (found > 0 && found <= FEW_RESULTS && found < this.shelf.count) this.offerMore(found);
     if (this.shelf.count === 0)
       explain(
         make('p', { class: 'empty-line' }, 'The shelf is empty.'),
@@ -227,13 +230,25 @@ class FindPage {
     const sentence = make('p', { class: 'empty-line' }, 'No sound answers all of this.');
     explain(sentence);
     this.offering = window.setTimeout(() => {
-      const take = (pieces: readonly string[]) => {
-        this.store.set({ pieces, typed: '' });
-        this.question.focus();
-        this.link.write(true);
-      };
-      explain(sentence, ...offersForNothing(this.asking, this.shelf.count, questionText(this.store.get()), take));
+      const question = questionText(this.store.get());
+      explain(sentence, ...offersForNothing(this.asking, this.shelf.count, question, (left) => this.askFor(left)));
     }, REST_MILLISECONDS);
+  }
+
+  /** Below a few results there is room for what would find more. */
+  private offerMore(found: number): void {
+    this.offering = window.setTimeout(() => {
+      const question = questionText(this.store.get());
+      const offers = offersForFew(this.asking, question, found, (left) => this.askFor(left));
+      byId('fewer').hidden = offers.length === 0;
+      byId('fewer').replaceChildren(...offers);
+    }, REST_MILLISECONDS);
+  }
+
+  private askFor(pieces: readonly string[]): void {
+    this.store.set({ pieces, typed: '' });
+    this.question.focus();
+    this.link.write(true);
   }
 
   /** How many of the first results need no bending. */
@@ -260,16 +275,16 @@ class FindPage {
   private rowWords(sound: number): RowWords {
     const fit = this.fit(sound);
     const shifted = `at ${semitones(this.shift)}`;
-    // The shift is said at the right already.
-    const reasons = this.asking
-      .reasons(sound)
-      .map(({ text }) => trueMinus(text))
-      .filter((text) => text !== shifted);
+    const reasons = this.asking.reasons(sound).map(({ text }) => text);
     const origin = [this.shelf.text('session', sound), this.shelf.tags(sound).slice(0, 3).join(', ')]
       .filter((piece) => piece !== '')
       .join(' · ');
-    const sub = reasons.length > 0 ? reasons.join(' · ') : origin;
-    return { ...fit, note: this.shift === 0 || this.target ? fit.note : shifted, sub };
+    return {
+      ...fit,
+      note: this.shift === 0 || this.target ? fit.note : shifted,
+      sub: shortReasons(reasons, this.target !== null) || origin,
+      because: trueMinus(reasons.join(', ')),
+    };
   }
 
   /** Takes the sound of a row in hand and plays it. */

@@ -17,6 +17,8 @@ export interface RowWords {
   fits: boolean;
   note: string;
   sub: string;
+  /** All reasons in full; empty where nothing is asked. */
+  because: string;
 }
 
 export interface ListSource {
@@ -31,7 +33,7 @@ export interface ListSource {
 
 const OVERSCAN_ROWS = 6;
 /** Must agree with the style sheet's columns. */
-const WIDE = { name: 226, figure: 104, gutter: 0 };
+const WIDE = { name: 246, figure: 104, gutter: 0 };
 const NARROW_GUTTER = 14;
 
 export class List {
@@ -192,6 +194,9 @@ export class List {
   private makeRow(index: number, row: number, found: number, sound: number): HTMLElement {
     const words = this.source.words(index, row);
     const select = this.source.isSelect(index);
+    const spoken = ['', this.shapes.spokenFacts(index), select ? 'a select' : '', words.because]
+      .filter((piece, at) => at === 0 || piece !== '')
+      .join(', ');
     const element = make(
       'div',
       {
@@ -206,10 +211,10 @@ export class List {
         'div',
         { class: 'words' },
         make('span', { class: 'name' }, archive(this.shapes.name(index))),
-        make('span', { class: 'unseen' }, `, ${this.shapes.spokenFacts(index)}${select ? ', a select' : ''}, `),
+        make('span', { class: 'unseen' }, spoken),
         make(
           'span',
-          { class: 'sub' },
+          { class: 'sub', 'aria-hidden': words.because !== '' && 'true', title: words.because || undefined },
           select ? make('span', { class: 'mark-select', 'aria-hidden': 'true' }, '✓') : null,
           archive(words.sub),
         ),

@@ -12,7 +12,7 @@ import type { Palette } from './theme.ts';
 export interface Picture {
   canvas: HTMLCanvasElement;
   view: MapView;
-  /** Drawn over it, and over the sound in hand. */
+  /** Drawn over it, clear of the sound in hand. */
   names: PlacedName[];
   /** Size in CSS pixels. */
   width: number;
@@ -178,7 +178,7 @@ export function coverage(picture: Picture, view: MapView, width: number, height:
 /** A fixed scattering of 0..1 by sound, so that which ones get a blade is even over the map and never changes. */
 const spread = (sound: number): number => ((Math.imul(sound + 1, 2654435761) >>> 0) / 4294967296) * 0.999;
 
-type Box = readonly [left: number, top: number, width: number, height: number];
+export type Box = readonly [left: number, top: number, width: number, height: number];
 
 /** Which cells of the picture already carry a sign. */
 class Occupancy {
@@ -244,27 +244,49 @@ function placeNames(context: CanvasRenderingContext2D, input: PictureInput, pict
 const apart = (a: Box, b: Box): boolean =>
   a[0] + a[2] < b[0] || b[0] + b[2] < a[0] || a[1] + a[3] < b[1] || b[1] + b[3] < a[1];
 
+/** How far up or down a name goes to clear what it must not cover; null where another name stands there. */
+function wayAround(box: Box, avoid: Box, others: readonly Box[]): number | null {
+  if (apart(box, avoid)) return 0;
+  const up = avoid[1] - (box[1] + box[3]) - 1;
+  const down = avoid[1] + avoid[3] - box[1] + 1;
+  const ways = -up < down ? [up, down] : [down, up];
+  const free = (way: number): boolean => others.every((other) => apart(other, [box[0], box[1] + way, box[2], box[3]]));
+  return ways.find(free) ?? null;
+}
+
 /** Names keep their size while the scale is changing and move with their places. */
 export function drawPictureNames(
   context: CanvasRenderingContext2D,
   picture: Picture,
   view: MapView,
-  width: number,
-  height: number,
+  { width, height }: { width: number; height: number },
+  avoid: Box | null,
   palette: Palette,
 ): void {
   const stretch = view.scale / picture.view.scale;
   const left = width / 2 + (picture.view.x - view.x) * view.scale - (picture.width / 2) * stretch;
   const top = height / 2 + (picture.view.y - view.y) * view.scale - (picture.height / 2) * stretch;
+  const placed = picture.names.map(({ label, x, y, box }) => {
+    const [nameX, nameY] = [left + x * stretch, top + y * stretch];
+    return { label, x: nameX, y: nameY, box: [nameX - box[2] / 2, nameY - 18, box[2], box[3]] as const };
+  });
   context.font = NAME_FONT;
   context.textAlign = 'center';
   context.lineJoin = 'round';
   context.lineWidth = 5;
   context.strokeStyle = palette.sheet;
   context.fillStyle = palette.ink;
-  for (const { label, x, y } of picture.names) {
-    context.strokeText(label, left + x * stretch, top + y * stretch);
-    context.fillText(label, left + x * stretch, top + y * stretch);
+  for (const name of placed) {
+    const down = avoid
+      ? wayAround(
+          name.box,
+          avoid,
+          placed.filter((other) => other !== name).map(({ box }) => box),
+        )
+      : 0;
+    if (down === null) continue;
+    context.strokeText(name.label, name.x, name.y + down);
+    context.fillText(name.label, name.x, name.y + down);
   }
   context.textAlign = 'start';
 }

@@ -7,14 +7,16 @@
 import Flatbush from 'flatbush';
 import { drawBlade } from './blade.ts';
 import { byId, contextOf } from './dom.ts';
-import { coverage, drawPicture, drawPictureNames, type Picture, PictureJob } from './map-picture.ts';
+import { type Box, coverage, drawPicture, drawPictureNames, type Picture, PictureJob } from './map-picture.ts';
 import { followPointers } from './map-pointer.ts';
 import type { Shapes } from './shapes.ts';
 import type { MapView, Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
 
-/** Share of the pane left free around the whole map. */
-const FIT_MARGIN = 0.07;
+/** Half the width and height of the mark about the sound in hand, at most. */
+const MARK = { x: 36, y: 19 };
+/** Pixels left free around the whole map, so that the mark about a sound at its edge is whole. */
+const FIT_MARGIN = { x: MARK.x + 4, y: MARK.y + 5 };
 /** At the foot of the pane, where the caption lies over the chart. */
 const CAPTION_HEIGHT = 32;
 const CLOSEST = 40;
@@ -138,10 +140,9 @@ export class SoundMap {
 
   private wholeView(): MapView {
     const { x, y, width, height } = this.bounds;
-    const free = 1 - 2 * FIT_MARGIN;
-    const room = Math.max(1, this.height - CAPTION_HEIGHT);
-    const fitting = Math.min((this.width * free) / width, (room * free) / height);
-    const scale = fitting > 0 ? fitting : 1;
+    const roomX = Math.max(1, this.width - 2 * FIT_MARGIN.x);
+    const roomY = Math.max(1, this.height - CAPTION_HEIGHT - 2 * FIT_MARGIN.y);
+    const scale = Math.min(roomX / width, roomY / height);
     return { x: x + width / 2, y: y + height / 2 + CAPTION_HEIGHT / 2 / scale, scale };
   }
 
@@ -179,7 +180,11 @@ export class SoundMap {
     const { sound } = this.store.get();
     if (sound >= 0 && this.width > 0) {
       const [paneX, paneY] = this.toPane(sound);
-      const inside = paneX > 20 && paneY > 20 && paneX < this.width - 20 && paneY < this.height - 40;
+      const inside =
+        paneX > MARK.x &&
+        paneY > MARK.y &&
+        paneX < this.width - MARK.x &&
+        paneY < this.height - CAPTION_HEIGHT - MARK.y;
       if (!inside) this.view = { ...this.view, x: this.x[sound], y: this.y[sound] };
     }
     this.moved();
@@ -224,22 +229,39 @@ export class SoundMap {
     if (!context) return;
     if (this.picture) drawPicture(context, this.picture, this.view, this.width, this.height);
     this.drawInHand(context);
-    if (this.picture) drawPictureNames(context, this.picture, this.view, this.width, this.height, colours());
+    if (this.picture) {
+      const pane = { width: this.width, height: this.height };
+      drawPictureNames(context, this.picture, this.view, pane, this.markBox(), colours());
+    }
     if (!this.job && this.picture && coverage(this.picture, this.view, this.width, this.height) === 'redraw')
       this.startJob();
     if (this.job) this.moved();
   }
 
+  /** Where the sound in hand is marked; null while there is none. */
+  private markBox(): Box | null {
+    const { sound } = this.store.get();
+    if (sound < 0) return null;
+    const [paneX, paneY] = this.toPane(sound);
+    const half = this.markBladeWidth(sound) / 2 + 9;
+    return [paneX - half, paneY - MARK.y, 2 * half, 2 * MARK.y];
+  }
+
+  private markBladeWidth(sound: number): number {
+    return Math.max(20, Math.min(54, 22 + 9 * Math.log2(1 + this.shapes.duration(sound))));
+  }
+
   private drawInHand(context: CanvasRenderingContext2D): void {
     const { sound } = this.store.get();
-    if (sound < 0) return;
+    const box = this.markBox();
+    if (box === null) return;
     const [paneX, paneY] = this.toPane(sound);
     const palette = colours();
-    const width = Math.max(18, Math.min(54, 22 + 9 * Math.log2(1 + this.shapes.duration(sound))));
+    const width = this.markBladeWidth(sound);
     context.fillStyle = palette.sheet;
     context.globalAlpha = 0.82;
     context.beginPath();
-    context.arc(paneX, paneY, width / 2 + 9, 0, 2 * Math.PI);
+    context.roundRect(...box, MARK.y);
     context.fill();
     context.globalAlpha = 1;
     context.strokeStyle = palette.signal;

@@ -1,10 +1,12 @@
-/** When nothing is found: which piece of the question leaves most out, and ways to leave it out. */
+/** When nothing or next to nothing is found: which piece of the question leaves most out, and ways to leave it out. */
 import type { Asking } from './asking.ts';
 import { archive, make, onClick } from './dom.ts';
 import { plural } from './format.ts';
 import { questionText } from './state.ts';
 
 const SHOWN_OFFERS = 4;
+/** Up to so many results the page offers to ask for less. */
+export const FEW_RESULTS = 3;
 
 interface Offer {
   piece: string;
@@ -41,6 +43,26 @@ export function offersForNothing(
   onClick(anew, () => take([]));
   const buttons = [...without, ...alone].slice(0, SHOWN_OFFERS).map(({ button }) => button);
   return [hint, ...buttons, anew];
+}
+
+/** Below a few results: the pieces without which there would be more. */
+export function offersForFew(
+  asking: Asking,
+  question: string,
+  found: number,
+  take: (pieces: readonly string[]) => void,
+): HTMLElement[] {
+  const all = asking.pieces(question);
+  if (all.length < 2) return [];
+  const offers = all.map((piece, at): Offer => {
+    const kept = all.filter((_, other) => other !== at);
+    const more = asking.count(questionText({ pieces: kept, typed: '' }));
+    const button = make('button', { type: 'button' }, 'Leave out ', archive(piece), `: ${plural(more, 'sound')}`);
+    onClick(button, () => take(kept));
+    return { piece, found: more, button };
+  });
+  const wider = best(offers).filter((offer) => offer.found > found);
+  return wider.slice(0, SHOWN_OFFERS).map(({ button }) => button);
 }
 
 const best = (offers: Offer[]): Offer[] => offers.filter(({ found }) => found > 0).sort((a, b) => b.found - a.found);

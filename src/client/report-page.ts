@@ -3,7 +3,7 @@ import type { BuildReport, SoundFault } from '../../shared/report.ts';
 import { Shelf } from '../../shared/shelf.ts';
 import type { Place, Severity } from '../../shared/sound.ts';
 import { archive, byId, make } from './dom.ts';
-import { plural, seconds } from './format.ts';
+import { count, plural, seconds, trueMinus } from './format.ts';
 import { startReadingPage } from './reading-page.ts';
 import { bytesOf, take } from './receive.ts';
 import { writeLink } from './state.ts';
@@ -112,11 +112,12 @@ function content(report: BuildReport, nameOf: NameOf): HTMLElement[] {
       () => soundList(report.rightsMissing, nameOf),
     ),
   ].filter((part) => part !== null);
-  const read = `${plural(report.filesRead, 'file')} of ${plural(report.filesFound, 'file')} read`;
+  const read = `${count(report.filesRead)} of ${plural(report.filesFound, 'file')} read`;
   const summary = make(
     'p',
     {},
     `${read}, ${plural(report.sounds, 'sound')}, ${seconds(report.seconds)} in all. `,
+    report.folders.length > 0 ? (report.folders.length === 1 ? 'Folder: ' : 'Folders: ') : null,
     report.folders.length > 0 ? archive(report.folders.join(', ')) : null,
   );
   if (report.sounds === 0 && sections.length === 0)
@@ -167,7 +168,10 @@ function table(headings: readonly string[], rows: readonly Row[]): HTMLElement {
     make(
       'tr',
       { 'data-severity': severity },
-      ...cells.map((cell, at) => make('td', { class: severity && at === 0 ? 'severity' : undefined }, cell)),
+      // Where rows stand as blocks on a narrow screen, each cell says its heading itself.
+      ...cells.map((cell, at) =>
+        make('td', { class: severity && at === 0 ? 'severity' : undefined, 'data-heading': headings[at] }, cell),
+      ),
     );
   const body = make('tbody', {}, ...rows.slice(0, SHOWN_ROWS).map(make1));
   const whole = make(
@@ -194,7 +198,7 @@ function faultTable(faults: readonly SoundFault[]): HTMLElement {
       cells: [
         document.createTextNode(severity),
         make('span', {}, link(id, name), make('br'), make('span', { class: 'sub' }, path(place))),
-        archive(message),
+        archive(trueMinus(message)),
         at === null ? document.createTextNode('whole sound') : link(id, `at ${seconds(at)}`, at),
       ],
     })),

@@ -203,7 +203,7 @@ export class Selects {
     const bar = make('div', { class: 'bar', role: 'group', 'aria-label': 'Carry away or bring in' });
     const forms = [
       ['CSV', 'csv', 'text/csv', toCsv],
-      ['Playlist', 'm3u8', 'audio/mpegurl', toPlaylist],
+      ['M3U8', 'm3u8', 'audio/mpegurl', toPlaylist],
       ['JSON', 'json', 'application/json', toJson],
     ] as const;
     if (this.list.length > 0) {

@@ -3,7 +3,7 @@ import type { MusicalFit } from '../../shared/query/musical.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { archive, byId, make, onClick } from './dom.ts';
-import { decibels, hertz, NONE, number, orNone, seconds, semitones, share, signedTime } from './format.ts';
+import { decibels, hertz, NONE, number, orNone, seconds, semitones, share, signedTime, trueMinus } from './format.ts';
 import type { Shapes } from './shapes.ts';
 
 export interface SoundPaneActs {
@@ -96,7 +96,7 @@ function faults(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[]
         'li',
         { class: 'fault', 'data-severity': severity },
         make('span', { class: 'severity' }, severity),
-        archive(message),
+        archive(trueMinus(message)),
         place,
       ),
     );

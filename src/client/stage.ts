@@ -96,13 +96,13 @@ export class Stage {
   }
 
   private drawStill(context: CanvasRenderingContext2D, width: number, height: number): void {
+    const { sound } = this.store.get();
+    if (sound < 0 || width < 40) return;
     const axis = this.axis();
     const palette = colours();
     const lines = axisLines(axis);
     strokeLines(context, axis, lines, [20, height - 4], palette);
     writeLabels(context, axis, lines, 15, palette);
-    const { sound } = this.store.get();
-    if (sound < 0 || width < 40) return;
     const tall = height > 110;
     const waveHeight = tall ? 30 : 0;
     const bladeWidth = xOf(axis, this.shapes.duration(sound) / this.rate) - axis.left;

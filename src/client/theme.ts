@@ -4,6 +4,8 @@ import { readSetting, writeSetting } from './settings.ts';
 
 export type Theme = 'system' | 'day' | 'night';
 const GLYPHS: Record<Theme, string> = { system: '◐', day: '○', night: '●' };
+const WORDS: Record<Theme, string> = { system: 'Auto', day: 'Day', night: 'Night' };
+const SPOKEN: Record<Theme, string> = { system: 'as the system has it', day: 'day', night: 'night' };
 const THEMES: readonly Theme[] = ['system', 'day', 'night'];
 const TOKENS = ['paper', 'sheet', 'ink', 'soft', 'faded', 'line', 'faint', 'edge', 'signal'] as const;
 
@@ -46,9 +48,9 @@ export function startTheme(button: HTMLElement): () => void {
     const theme = currentTheme();
     button.replaceChildren(
       make('span', { class: 'glyph', 'aria-hidden': 'true' }, GLYPHS[theme]),
-      make('span', { class: 'words' }, `Light: ${theme}`),
+      make('span', { class: 'words' }, WORDS[theme]),
     );
-    button.setAttribute('aria-label', `Light: ${theme}, change`);
+    button.setAttribute('aria-label', `${WORDS[theme]}. Light: ${SPOKEN[theme]}, change`);
   };
   const next = () => {
     const theme = THEMES[(THEMES.indexOf(currentTheme()) + 1) % THEMES.length];

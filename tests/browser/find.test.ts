@@ -356,7 +356,7 @@ describe('light', () => {
     const paper = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor);
     const night = await paper();
     await page.locator('#theme').click();
-    expect(await textOf(page, '#theme')).toContain('day');
+    expect(await textOf(page, '#theme')).toContain('Day');
     const day = await paper();
     expect(day).not.toBe(night);
     await page.reload();
