@@ -85,6 +85,7 @@ const emptyReport: BuildReport = {
   warnings: [],
   faults: [],
   duplicates: [],
+  nearDuplicates: [],
   untagged: [],
   rightsMissing: [],
 };

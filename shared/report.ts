@@ -33,6 +33,11 @@ export interface DuplicateAudio {
   places: Place[];
 }
 
+/** Sounds so alike that they are likely one take in several versions; see scripts/place/near-duplicates.ts. */
+export interface NearDuplicates {
+  sounds: { id: string; name: string; place: Place }[];
+}
+
 export interface BuildReport {
   folders: string[];
   filesFound: number;
@@ -44,6 +49,7 @@ export interface BuildReport {
   /** Most severe first, then by name and time. */
   faults: SoundFault[];
   duplicates: DuplicateAudio[];
+  nearDuplicates: NearDuplicates[];
   /** Ids. */
   untagged: string[];
   rightsMissing: string[];

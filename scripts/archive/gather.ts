@@ -5,6 +5,7 @@
 import { basename, dirname } from 'node:path/posix';
 import type { BuildReport, DuplicateAudio, FileProblem, FileWarning, SoundFault } from '../../shared/report.ts';
 import type { Severity, Sound } from '../../shared/sound.ts';
+import { findNearDuplicates } from '../place/near-duplicates.ts';
 import type { EmbeddedText } from './audio-stream.ts';
 import type { BuildCache } from './cache.ts';
 import type { Catalogue, Decision } from './catalogue.ts';
@@ -64,6 +65,7 @@ export async function gatherSounds(
       warnings,
       faults: faultsOf(sounds),
       duplicates: sounds.filter(({ places }) => places.length > 1).map(asDuplicate),
+      nearDuplicates: findNearDuplicates(sounds),
       untagged: sounds.filter(({ tags }) => tags.length === 0).map(({ id }) => id),
       rightsMissing: sounds.filter(({ rights }) => rights === null).map(({ id }) => id),
     },

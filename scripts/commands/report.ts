@@ -20,12 +20,14 @@ async function run({ json }: { json?: boolean }, command: Command): Promise<void
   process.stdout.write(json ? jsonLines(report) : asText(report));
 }
 
-function jsonLines({ problems, warnings, faults, duplicates, untagged, rightsMissing }: BuildReport): string {
+function jsonLines(report: BuildReport): string {
+  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const lines = [
     ...problems.map((problem) => ({ finding: 'unreadable', ...problem })),
     ...warnings.map((warning) => ({ finding: 'warning', ...warning })),
     ...faults.map((fault) => ({ finding: 'fault', ...fault })),
     ...duplicates.map((duplicate) => ({ finding: 'duplicate', ...duplicate })),
+    ...nearDuplicates.map((group) => ({ finding: 'near-duplicate', ...group })),
     ...untagged.map((id) => ({ finding: 'untagged', id })),
     ...rightsMissing.map((id) => ({ finding: 'rights-missing', id })),
   ];
@@ -36,7 +38,7 @@ const at = ({ folder, file, startSeconds }: Place): string =>
   `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}`;
 
 function asText(report: BuildReport): string {
-  const { problems, warnings, faults, duplicates, untagged, rightsMissing } = report;
+  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const sections: [string, string[]][] = [
     [
       'Files that gave no sound',
@@ -49,6 +51,10 @@ function asText(report: BuildReport): string {
         (f) =>
           `${f.severity}: ${shown(f.name)}${f.seconds === null ? '' : ` at ${f.seconds.toFixed(2)} s`}: ${f.message} (${at(f.place)})`,
       ),
+    ],
+    [
+      'Likely one take in several versions',
+      nearDuplicates.map(({ sounds }) => sounds.map(({ name, place }) => `${shown(name)} (${at(place)})`).join(' ~ ')),
     ],
     ['The same audio in several places', duplicates.map((d) => `${shown(d.name)}: ${d.places.map(at).join(' = ')}`)],
   ];

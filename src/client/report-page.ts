@@ -98,6 +98,22 @@ function content(report: BuildReport, nameOf: NameOf): HTMLElement[] {
         ),
     ),
     section(
+      'near-duplicates',
+      'Likely one take in several versions',
+      report.nearDuplicates.length,
+      'Alike in length, colour and movement: another format, level or copy. Keep the best, rest the others.',
+      () =>
+        table(
+          ['Sounds', 'Files'],
+          report.nearDuplicates.map(({ sounds }) =>
+            row(
+              make('ul', {}, ...sounds.map(({ id, name }) => make('li', {}, link(id, name)))),
+              make('ul', {}, ...sounds.map(({ place }) => make('li', {}, path(place)))),
+            ),
+          ),
+        ),
+    ),
+    section(
       'untagged',
       'Without tags',
       report.untagged.length,

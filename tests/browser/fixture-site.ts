@@ -126,6 +126,7 @@ function reportOf(sounds: readonly Sound[]): BuildReport {
     duplicates: sounds
       .slice(0, 1)
       .map(({ id, name, places }) => ({ id, name, places: [...places, { ...places[0], file: 'Copies/again.wav' }] })),
+    nearDuplicates: [{ sounds: sounds.slice(1, 3).map(({ id, name, places }) => ({ id, name, place: places[0] })) }],
     untagged: sounds.filter(({ tags }) => tags.length === 0).map(({ id }) => id),
     rightsMissing: sounds.filter(({ rights }) => rights === null).map(({ id }) => id),
   };
@@ -136,6 +137,7 @@ export const NOTHING_WRONG: Partial<BuildReport> = {
   warnings: [],
   faults: [],
   duplicates: [],
+  nearDuplicates: [],
   untagged: [],
   rightsMissing: [],
 };
