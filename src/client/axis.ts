@@ -25,14 +25,17 @@ export interface Line {
 
 export const xOf = (axis: Axis, seconds: number): number => axis.left + (seconds / axis.seconds) * axis.width;
 
-/** Share of the sounds shown that fit whole. */
+/** Share of the sounds shown that fit whole, where a few are so much longer that the rest would shrink to nothing. */
 const FITTING_SHARE = 0.9;
+const MUCH_LONGER = 1.7;
 const LEAST_SECONDS = 0.25;
 
-/** Seconds across: what 90 in 100 of the lengths need, and the target in view. */
+/** Seconds across: what all lengths need, or all but a few much longer ones; and the target in view. */
 export function fittingSpan(lengths: Float32Array, targetSeconds: number | null): number {
   const sorted = lengths.filter((length) => length > 0).sort();
-  const most = sorted.length > 0 ? sorted[Math.min(sorted.length - 1, Math.floor(sorted.length * FITTING_SHARE))] : 4;
+  const longest = sorted.at(-1) ?? 4;
+  const usual = sorted.at(Math.floor((sorted.length - 1) * FITTING_SHARE)) ?? longest;
+  const most = longest > usual * MUCH_LONGER ? usual : longest;
   return Math.max(LEAST_SECONDS, most * 1.04, (targetSeconds ?? 0) * 1.3);
 }
 
@@ -40,6 +43,9 @@ const NARROWEST_LABEL = 46;
 /** Seconds need fewer lines than bars: nobody counts them. */
 const NARROWEST_SECONDS = 70;
 const NARROWEST_BEAT = 9;
+/** From here on minutes read better. */
+const LONGEST_SECOND_STEP = 20;
+const MINUTE_STEPS = [0.5, 1, 2, 5, 10, 20, 30, 60, 120];
 
 /** Bars and beats where there is a tempo, else round seconds; the target last, so that it is drawn over the rest. */
 export function axisLines(axis: Axis): Line[] {
@@ -76,8 +82,8 @@ function musicalLines(axis: Axis, tempo: Tempo, metre: Metre | null): Line[] {
 
 function secondLines(axis: Axis): Line[] {
   const least = (NARROWEST_SECONDS / axis.width) * axis.seconds;
-  const decade = 10 ** Math.floor(Math.log10(least));
-  const step = [1, 2, 5, 10].map((factor) => factor * decade).find((size) => size >= least) ?? decade * 10;
+  if (least > LONGEST_SECOND_STEP) return minuteLines(axis, least / 60);
+  const step = roundStep(least);
   const digits = Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
   const lines: Line[] = [];
   for (let count = 0; count * step <= axis.seconds; count++) {
@@ -85,6 +91,20 @@ function secondLines(axis: Axis): Line[] {
     lines.push({ seconds: count * step, kind: 'bar', label });
   }
   return lines;
+}
+
+function minuteLines(axis: Axis, least: number): Line[] {
+  const step = MINUTE_STEPS.find((size) => size >= least) ?? roundStep(least);
+  const lines: Line[] = [];
+  for (let count = 0; count * step * 60 <= axis.seconds; count++)
+    lines.push({ seconds: count * step * 60, kind: 'bar', label: `${count * step} min` });
+  return lines;
+}
+
+/** 1, 2 or 5 times a power of ten, no less than `least`. */
+function roundStep(least: number): number {
+  const decade = 10 ** Math.floor(Math.log10(least));
+  return [1, 2, 5, 10].map((factor) => factor * decade).find((size) => size >= least) ?? decade * 10;
 }
 
 export function strokeLines(

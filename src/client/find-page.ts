@@ -29,6 +29,7 @@ export function startFind(): void {
   const nextTheme = startTheme(byId('theme'));
   const packed = take<string>('shelf');
   if (packed === undefined) {
+    document.body.toggleAttribute('data-broken', true);
     explain(...missing('data/shelf.js'));
     startKeys([]);
     return;

@@ -306,7 +306,8 @@ function boundsOf(x: Float32Array, y: Float32Array): { x: number; y: number; wid
     bottom = Math.max(bottom, y[i]);
   }
   if (!(right >= left)) return { x: 0, y: 0, width: 1, height: 1 };
-  return { x: left, y: top, width: Math.max(right - left, 1e-3), height: Math.max(bottom - top, 1e-3) };
+  const [width, height] = [Math.max(right - left, 1e-3), Math.max(bottom - top, 1e-3)];
+  return { x: (left + right - width) / 2, y: (top + bottom - height) / 2, width, height };
 }
 
 function indexOf(x: Float32Array, y: Float32Array): Flatbush {

@@ -3,6 +3,7 @@ import { type Axis, axisLines, type Counting, strokeLines, writeLabels, xOf } fr
 import { atSpeed, drawBlade } from './blade.ts';
 import { byId, contextOf } from './dom.ts';
 import { seconds } from './format.ts';
+import { drawLegend } from './legend.ts';
 import type { Shapes } from './shapes.ts';
 import type { Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
@@ -97,7 +98,11 @@ export class Stage {
 
   private drawStill(context: CanvasRenderingContext2D, width: number, height: number): void {
     const { sound } = this.store.get();
-    if (sound < 0 || width < 40) return;
+    if (width < 40) return;
+    if (sound < 0) {
+      drawLegend(context, width, colours());
+      return;
+    }
     const axis = this.axis();
     const palette = colours();
     const lines = axisLines(axis);
