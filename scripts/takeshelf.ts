@@ -17,6 +17,11 @@ const program = new Command('takeshelf')
 const commands = [buildCommand, serveCommand, measureCommand, findCommand, reportCommand, demoCommand];
 for (const command of commands) program.addCommand(command().copyInheritedSettings(program));
 
+// Whoever reads may stop reading (`... | head`): that ends the command, and is no failure.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  process.exit(error.code === 'EPIPE' ? 0 : 1);
+});
+
 try {
   await program.parseAsync();
 } catch (error) {

@@ -11,6 +11,7 @@ import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { writeWhole } from '../atomic-file.ts';
 import { PREVIEW } from '../publish/preview.ts';
+import { roundedJson } from '../rounded-json.ts';
 import { sourceDigest } from '../source-digest.ts';
 import { parametersDigest } from './identity.ts';
 import type { ProcessedFile } from './process-file.ts';
@@ -96,7 +97,7 @@ export class BuildCache {
   }
 
   async saveOutcome(digest: string, outcome: FileOutcome): Promise<void> {
-    await writeWhole(this.takesPath(digest), JSON.stringify(outcome, rounded));
+    await writeWhole(this.takesPath(digest), roundedJson(outcome));
   }
 
   previewPath(id: string, part: number): string {
@@ -120,9 +121,4 @@ export class BuildCache {
 /** Path of a preview part below the previews folder, in the cache and in the site. */
 export function previewName(id: string, part: number): string {
   return `${id.slice(0, 2)}/${id}.${part}.js`;
-}
-
-/** Seven significant digits are beyond what any measurement here means, and halve the files. */
-function rounded(_key: string, value: unknown): unknown {
-  return typeof value === 'number' && !Number.isInteger(value) ? Number(value.toPrecision(7)) : value;
 }

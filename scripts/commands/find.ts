@@ -8,6 +8,7 @@ import { count, shown } from '../messages.ts';
 import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
+import { roundedJson } from '../rounded-json.ts';
 import { positiveWhole } from './build.ts';
 
 const USUAL_LIMIT = 20;
@@ -43,7 +44,7 @@ async function run(
     why: reasons(at).map(({ text }) => text),
   }));
   if (json) {
-    for (const row of rows) process.stdout.write(`${JSON.stringify(row)}\n`);
+    for (const row of rows) process.stdout.write(`${roundedJson(row)}\n`);
     return;
   }
   const understood = query.chips.map((chip) => {

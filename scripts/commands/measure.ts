@@ -5,6 +5,7 @@ import { UnreadableAudio } from '../archive/audio-stream.ts';
 import { type MeasuredTake, processFile } from '../archive/process-file.ts';
 import { messageOf } from '../messages.ts';
 import { fromCaller } from '../paths.ts';
+import { roundedJson } from '../rounded-json.ts';
 
 export function measureCommand(): Command {
   return new Command('measure')
@@ -35,7 +36,7 @@ async function run(files: string[], { json }: { json?: boolean }): Promise<void>
 }
 
 function jsonLine(file: string, startSeconds: number, { id, measurements }: MeasuredTake): string {
-  return `${JSON.stringify({ id, file, startSeconds, ...measurements })}\n`;
+  return `${roundedJson({ id, file, startSeconds, ...measurements })}\n`;
 }
 
 /** A short table a person reads: what has no meaning is left out. */
