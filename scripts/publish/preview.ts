@@ -51,7 +51,10 @@ export class PreviewWriter {
   private readonly sampleRateHz: number;
   private readonly partFrames: number;
   private readonly overlapFrames: number;
-  private readonly resampler: Resampler;
+  /** null where the rate stays. */
+  private readonly resampler: Resampler | null;
+  /** The block under way at the preview's level, overwritten by the next. */
+  private scaled: AudioBlock;
   private readonly parts: PartEncoder[] = [];
   private readonly done: PreviewPart[] = [];
   private written = 0;
@@ -64,16 +67,35 @@ export class PreviewWriter {
     this.sampleRateHz = previewRateHz(sampleRateHz);
     this.partFrames = PREVIEW.partSeconds * this.sampleRateHz;
     this.overlapFrames = Math.round(PREVIEW.overlapSeconds * this.sampleRateHz);
-    this.resampler = new Resampler(this.channels, sampleRateHz, this.sampleRateHz);
+    this.resampler =
+      sampleRateHz === this.sampleRateHz ? null : new Resampler(this.channels, sampleRateHz, this.sampleRateHz);
+    this.scaled = Array.from({ length: this.channels }, () => new Float32Array(0));
   }
 
   async push(block: AudioBlock): Promise<void> {
-    await this.encode(this.resampler.push(toStereo(block, this.gain)));
+    const scaled = this.toStereo(block);
+    await this.encode(this.resampler?.push(scaled) ?? scaled);
+  }
+
+  /** Two channels at most: more are folded alternately to the left and right, at equal power. */
+  private toStereo(block: AudioBlock): AudioBlock {
+    const frames = block[0].length;
+    if (this.scaled[0].length < frames) this.scaled = this.scaled.map(() => new Float32Array(frames));
+    const share = block.length <= 2 ? this.gain : this.gain / Math.sqrt(Math.ceil(block.length / 2));
+    return this.scaled.map((side, index) => {
+      const first = block[index];
+      for (let i = 0; i < frames; i++) side[i] = first[i] * share;
+      for (let channel = index + 2; channel < block.length; channel += 2) {
+        const more = block[channel];
+        for (let i = 0; i < frames; i++) side[i] += more[i] * share;
+      }
+      return side.subarray(0, frames);
+    });
   }
 
   /** Encodes what is left; one part for every started PREVIEW.partSeconds. */
   async finish(): Promise<PreviewPart[]> {
-    await this.encode(this.resampler.finish());
+    if (this.resampler !== null) await this.encode(this.resampler.finish());
     for (const part of this.parts.splice(0)) this.done.push(part.finish());
     return this.done;
   }
@@ -138,19 +160,6 @@ class PartEncoder {
       mp3: withInfoFrame(Buffer.concat(this.chunks), this.frames),
     };
   }
-}
-
-/** Two channels at most: more are folded alternately to the left and right, at equal power. */
-function toStereo(block: AudioBlock, gain: number): AudioBlock {
-  const channels = block.length;
-  if (channels <= 2) return block.map((samples) => samples.map((sample) => sample * gain));
-  const share = gain / Math.sqrt(Math.ceil(channels / 2));
-  const out: AudioBlock = [new Float32Array(block[0].length), new Float32Array(block[0].length)];
-  for (let channel = 0; channel < channels; channel++) {
-    const side = out[channel % 2];
-    for (let i = 0; i < side.length; i++) side[i] += block[channel][i] * share;
-  }
-  return out;
 }
 
 const SAMPLES_PER_FRAME = 1152;

@@ -58,7 +58,8 @@ export class SoundMeasurer {
   readonly #stereo: StereoMeter;
   readonly #watch: SignalWatch;
   readonly #drawing: WaveformDrawing;
-  readonly #resampler: Resampler;
+  /** null where the sound has the analysis rate already. */
+  readonly #resampler: Resampler | null;
   readonly #spectrum: SpectrumAnalysis;
   readonly #fine = new FineSpectrumAnalysis();
   readonly #pitch: PitchAnalysis;
@@ -77,7 +78,7 @@ export class SoundMeasurer {
     this.#stereo = new StereoMeter(channels);
     this.#watch = new SignalWatch(sampleRateHz, channels);
     this.#drawing = new WaveformDrawing(input.totalFrames);
-    this.#resampler = new Resampler(channels, sampleRateHz);
+    this.#resampler = sampleRateHz === ANALYSIS_RATE_HZ ? null : new Resampler(channels, sampleRateHz);
     this.#spectrum = new SpectrumAnalysis(sampleRateHz);
     this.#pitch = new PitchAnalysis(input.totalFrames / sampleRateHz);
     this.#feeder = new FrameFeeder(channels, [this.#spectrum, this.#fine, this.#pitch]);
@@ -96,7 +97,7 @@ export class SoundMeasurer {
     this.#stereo.push(clean);
     this.#watch.push(clean);
     this.#drawing.push(clean);
-    this.#analyse(this.#resampler.push(clean));
+    this.#analyse(this.#resampler?.push(clean) ?? clean);
   }
 
   #analyse(block: readonly Float32Array[]): void {
@@ -105,7 +106,7 @@ export class SoundMeasurer {
   }
 
   finish(): MeasuredSound {
-    this.#analyse(this.#resampler.finish());
+    if (this.#resampler !== null) this.#analyse(this.#resampler.finish());
     this.#feeder.finish();
     const { sampleRateHz, channels, bitDepth } = this.#input;
     const durationSeconds = this.#frames / sampleRateHz;
