@@ -1,4 +1,4 @@
-import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
@@ -32,4 +32,18 @@ test('every package in the bundles is named once, with its terms', async () => {
 test('a package that asks for more than to be named does not get into the page', async () => {
   const file = await install('strict', 'GPL-3.0');
   expect(() => shippedPackages([file])).toThrow(/strict is under GPL-3.0/);
+});
+
+test('DEVELOPERS.md names every direct package with the licence it states', async () => {
+  const project = new URL('../..', import.meta.url).pathname;
+  const read = async (path: string): Promise<string> => readFile(join(project, path), 'utf8');
+  const text = await read('DEVELOPERS.md');
+  const { dependencies, devDependencies } = JSON.parse(await read('package.json')) as Record<
+    string,
+    Record<string, string>
+  >;
+  for (const name of Object.keys({ ...dependencies, ...devDependencies })) {
+    const { license } = JSON.parse(await read(`node_modules/${name}/package.json`)) as { license: string };
+    expect(text).toContain(`| \`${name}\` | ${license} |`);
+  }
 });
