@@ -115,10 +115,16 @@ async function survey(stream: AudioStream): Promise<Survey> {
 
 function notePeaks(peaks: number[], block: AudioBlock, startFrame: number): void {
   for (const samples of block) {
-    for (let i = 0; i < samples.length; i++) {
-      const at = Math.floor((startFrame + i) / PEAK_FRAMES);
-      const level = Math.abs(samples[i]);
-      if (!(peaks[at] >= level)) peaks[at] = level;
+    for (let from = 0; from < samples.length; ) {
+      const at = Math.floor((startFrame + from) / PEAK_FRAMES);
+      const to = Math.min(samples.length, (at + 1) * PEAK_FRAMES - startFrame);
+      let peak = peaks[at] ?? 0;
+      for (let i = from; i < to; i++) {
+        const level = Math.abs(samples[i]);
+        if (level > peak) peak = level;
+      }
+      peaks[at] = peak;
+      from = to;
     }
   }
 }
