@@ -15,12 +15,14 @@ import { packSounds, Shelf } from '../shared/shelf.ts';
 import type { Sound } from '../shared/sound.ts';
 import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../shared/vectors.ts';
 import { BuildCache } from './archive/cache.ts';
-import type { Catalogue } from './archive/catalogue.ts';
+import type { Catalogue, CataloguedFolder } from './archive/catalogue.ts';
 import { gatherSounds } from './archive/gather.ts';
 import { parametersDigest } from './archive/identity.ts';
 import { type ArchiveFolder, type ScannedFile, scanArchive } from './archive/scan.ts';
+import { splitSettingsFor, unusedForms } from './archive/split-settings.ts';
 import { writeWhole } from './atomic-file.ts';
 import { lockBuild } from './build-lock.ts';
+import type { MeasureTask } from './measure-worker.ts';
 import { count, shown, spokenTime, WrongUsage } from './messages.ts';
 import { LAYOUT, layoutMap, type Position } from './place/layout.ts';
 import { namePlaces } from './place/region-names.ts';
@@ -31,7 +33,7 @@ import { sourceDigest } from './source-digest.ts';
 import { measureFiles } from './worker-pool.ts';
 
 export interface BuildOptions {
-  folders: readonly ArchiveFolder[];
+  folders: readonly CataloguedFolder[];
   out: string;
   cacheFolder: string;
   catalogue: Catalogue;
@@ -60,12 +62,21 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
       throw new WrongUsage(`No audio files below ${where}. Expected WAV, AIFF, FLAC, MP3, Ogg Vorbis or Opus files.`);
     }
     say(`${count(files.length, 'audio file')} found.`);
+    for (const { name, split } of folders) {
+      const own = files.filter(({ folder }) => folder === name).map(({ file }) => file);
+      for (const form of unusedForms(own, split)) say(`archive.yaml: in "${name}" no file is ${shown(form)}.`);
+    }
 
     const cache = await BuildCache.open(cacheFolder);
     const measured = await measureArchive(files, cache, options);
     if (measured.interrupted) return { report: emptyReport, decoded: measured.decoded, interrupted: true };
 
-    const gathered = await gatherSounds(files, cache, measured.digests, measured.problems, options.catalogue);
+    const gathered = await gatherSounds(files, cache, measured.takesKeys, measured.problems, options.catalogue);
+    const { wrongSplits, unmetSplits } = gathered;
+    for (const { folder, file, message } of wrongSplits) say(`${shown(`${folder}/${file}`)}: ${message}`);
+    if (unmetSplits.length > 0) {
+      say(`${count(unmetSplits.length, 'entry', 'entries')} in splits/ for no file of this build: ${unmetSplits[0]}.`);
+    }
     const positioned = await place(gathered.sounds, cacheFolder, say);
     const report: BuildReport = { ...gathered.report, problems: [...problems, ...gathered.report.problems] };
     await publish(positioned, report, options, cache);
@@ -122,9 +133,9 @@ function contains(folder: string, path: string): boolean {
 }
 
 interface MeasuredArchive {
-  digests: Map<string, string>;
-  /** Path -> why the file could not even be read. */
-  problems: Map<string, string>;
+  takesKeys: Map<ScannedFile, string>;
+  /** Why a file could not even be read. */
+  problems: Map<ScannedFile, string>;
   decoded: number;
   interrupted: boolean;
 }
@@ -132,32 +143,39 @@ interface MeasuredArchive {
 async function measureArchive(
   files: readonly ScannedFile[],
   cache: BuildCache,
-  { cacheFolder, threads, signal, say }: BuildOptions,
+  { cacheFolder, catalogue, folders, threads, signal, say }: BuildOptions,
 ): Promise<MeasuredArchive> {
-  const digests = new Map<string, string>();
-  const problems = new Map<string, string>();
-  const byPath = new Map(files.map((file) => [file.path, file]));
-  const unknown: string[] = [];
+  const { corrections } = catalogue;
+  const splits = new Map(folders.map(({ name, split }) => [name, split]));
+  const takesKeys = new Map<ScannedFile, string>();
+  const problems = new Map<ScannedFile, string>();
+  const unknown: ScannedFile[] = [];
+  const tasks: MeasureTask[] = [];
   for (const file of files) {
     const digest = cache.digestOf(file);
-    if (digest !== null && (await cache.outcome(digest))) digests.set(file.path, digest);
-    else unknown.push(file.path);
+    const split = splitSettingsFor(file.file, splits.get(file.folder));
+    const key = digest === null ? null : await cache.takesKeyFor(digest, split, corrections);
+    if (key !== null && (await cache.outcome(key))) takesKeys.set(file, key);
+    else {
+      unknown.push(file);
+      tasks.push({ path: file.path, split });
+    }
   }
   let decoded = 0;
   let done = 0;
   if (unknown.length < files.length) say(`${count(files.length - unknown.length, 'file')} unchanged.`);
   const progress = showProgress('Measuring', unknown.length);
   try {
-    await measureFiles(unknown, {
-      settings: { cacheFolder, takesKey: cache.takesKey },
+    await measureFiles(tasks, {
+      settings: { cacheFolder, takesKey: cache.takesKey, corrections },
       ...(threads === undefined ? {} : { threads }),
       ...(signal === undefined ? {} : { signal }),
-      async onDone(answer) {
-        const file = byPath.get(answer.path);
-        if (answer.problem !== null) problems.set(answer.path, answer.problem);
-        else if (answer.digest !== null && file) {
-          digests.set(answer.path, answer.digest);
-          cache.remember(file, answer.digest);
+      async onDone({ digest, takesKey, problem, ...answer }, index) {
+        const file = unknown[index];
+        if (problem !== null) problems.set(file, problem);
+        else if (digest !== null && takesKey !== null) {
+          takesKeys.set(file, takesKey);
+          cache.remember(file, digest);
           if (answer.decoded) decoded++;
         }
         progress.update(++done);
@@ -167,7 +185,7 @@ async function measureArchive(
     progress.stop();
     await cache.saveFiles();
   }
-  return { digests, problems, decoded, interrupted: signal?.aborted ?? false };
+  return { takesKeys, problems, decoded, interrupted: signal?.aborted ?? false };
 }
 
 interface Positioned {

@@ -6,14 +6,23 @@ import { UnreadableAudio } from './archive/audio-stream.ts';
 import { BuildCache, type FileOutcome } from './archive/cache.ts';
 import { fileDigest } from './archive/identity.ts';
 import { type PreviewOfTake, processFile } from './archive/process-file.ts';
+import type { Corrections } from './archive/split-corrections.ts';
+import type { SplitSettings } from './archive/split-settings.ts';
 import { writeWhole } from './atomic-file.ts';
 import { messageOf } from './messages.ts';
 import { previewScript } from './publish/data-scripts.ts';
+
+export interface MeasureTask {
+  path: string;
+  split: SplitSettings;
+}
 
 export interface FileDone {
   path: string;
   /** null when the file could not even be read. */
   digest: string | null;
+  /** Under which the cache holds what it gave. */
+  takesKey: string | null;
   decoded: boolean;
   /** Only when the file could not be read at all; otherwise the outcome is in the cache. */
   problem: string | null;
@@ -22,27 +31,32 @@ export interface FileDone {
 export interface WorkerSettings {
   cacheFolder: string;
   takesKey: string;
+  corrections: Corrections;
 }
 
 const settings = workerData as WorkerSettings;
 const cache = await BuildCache.open(settings.cacheFolder, settings.takesKey);
 
-async function takeFile(path: string): Promise<FileDone> {
+async function takeFile({ path, split }: MeasureTask): Promise<FileDone> {
   let digest: string;
   try {
     digest = await fileDigest(path);
   } catch (error) {
-    return { path, digest: null, decoded: false, problem: messageOf(error) };
+    return { path, digest: null, takesKey: null, decoded: false, problem: messageOf(error) };
   }
-  if (await cache.outcome(digest)) return { path, digest, decoded: false, problem: null };
+  const { corrections } = settings;
+  const known = await cache.takesKeyFor(digest, split, corrections);
+  if (await cache.outcome(known)) return { path, digest, takesKey: known, decoded: false, problem: null };
   let outcome: FileOutcome;
   try {
-    outcome = { ok: true, result: await processFile(path, { onPreview: keepPreview }) };
+    outcome = { ok: true, result: await processFile(path, { split, corrections, onPreview: keepPreview }) };
+    await cache.saveAudio(digest, outcome.result.audio);
   } catch (error) {
     outcome = failure(error);
   }
-  await cache.saveOutcome(digest, outcome);
-  return { path, digest, decoded: true, problem: null };
+  const takesKey = await cache.takesKeyFor(digest, split, corrections);
+  await cache.saveOutcome(takesKey, outcome);
+  return { path, digest, takesKey, decoded: true, problem: null };
 }
 
 function failure(error: unknown): FileOutcome {
@@ -65,6 +79,6 @@ async function keepPreview(preview: PreviewOfTake): Promise<void> {
   }
 }
 
-parentPort?.on('message', async (path: string) => {
-  parentPort?.postMessage(await takeFile(path));
+parentPort?.on('message', async (task: MeasureTask) => {
+  parentPort?.postMessage(await takeFile(task));
 });

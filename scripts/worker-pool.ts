@@ -1,44 +1,42 @@
 /** Hands files to worker threads, one at a time each. A file that brings its thread down costs that file, not the build. */
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
-import type { FileDone, WorkerSettings } from './measure-worker.ts';
+import type { FileDone, MeasureTask, WorkerSettings } from './measure-worker.ts';
 
 export interface PoolOptions {
   settings: WorkerSettings;
   threads?: number;
   signal?: AbortSignal;
-  onDone: (done: FileDone) => void | Promise<void>;
+  /** `index`: of the task. */
+  onDone: (done: FileDone, index: number) => void | Promise<void>;
 }
 
 /** Room for one file's samples, envelope and codecs; beyond it the thread ends, not the build. */
 const HEAP_MEGABYTES = 1024;
 
-export async function measureFiles(paths: readonly string[], options: PoolOptions): Promise<void> {
+export async function measureFiles(tasks: readonly MeasureTask[], options: PoolOptions): Promise<void> {
   const { settings, signal, onDone, threads = availableParallelism() } = options;
   let next = 0;
   const lane = async (): Promise<void> => {
     let worker: Worker | null = null;
     try {
-      while (next < paths.length && !signal?.aborted) {
-        const path = paths[next++];
+      while (next < tasks.length && !signal?.aborted) {
+        const index = next++;
+        const task = tasks[index];
         worker ??= start(settings);
-        const answer = await ask(worker, path, signal);
+        const answer = await ask(worker, task, signal);
         if (answer === null) return;
         if ('crashed' in answer) {
           worker = null;
-          await onDone({
-            path,
-            digest: null,
-            decoded: true,
-            problem: `decoding brought its thread down: ${answer.crashed}`,
-          });
-        } else await onDone(answer);
+          const problem = `decoding brought its thread down: ${answer.crashed}`;
+          await onDone({ path: task.path, digest: null, takesKey: null, decoded: true, problem }, index);
+        } else await onDone(answer, index);
       }
     } finally {
       await worker?.terminate();
     }
   };
-  await Promise.all(Array.from({ length: Math.min(threads, paths.length) }, lane));
+  await Promise.all(Array.from({ length: Math.min(threads, tasks.length) }, lane));
 }
 
 function start(settings: WorkerSettings): Worker {
@@ -49,7 +47,7 @@ function start(settings: WorkerSettings): Worker {
 }
 
 /** The worker's answer; null when interrupted. */
-function ask(worker: Worker, path: string, signal?: AbortSignal): Promise<FileDone | { crashed: string } | null> {
+function ask(worker: Worker, task: MeasureTask, signal?: AbortSignal): Promise<FileDone | { crashed: string } | null> {
   return new Promise((resolve) => {
     const settle = (value: FileDone | { crashed: string } | null): void => {
       worker.off('message', onMessage);
@@ -66,6 +64,6 @@ function ask(worker: Worker, path: string, signal?: AbortSignal): Promise<FileDo
     worker.on('error', onError);
     worker.on('exit', onExit);
     signal?.addEventListener('abort', onAbort);
-    worker.postMessage(path);
+    worker.postMessage(task);
   });
 }

@@ -3,7 +3,8 @@
  * again, with the same result.
  *
  *   files.json                     path -> size, modification time, digest of the content
- *   takes/<content>-<parameters>.json   what one file gave (or why it gave nothing)
+ *   takes/<content>[-<split>]-<parameters>.json   what one file gave (or why it gave nothing), cut as the catalogue asks
+ *   takes/<content>-<parameters>.audio            identity of its decoded audio, by which the catalogue knows it
  *   previews/<parameters>/<xx>/<id>.<part>.js   what the page plays, in its final form
  */
 import { existsSync } from 'node:fs';
@@ -16,6 +17,8 @@ import { sourceDigest } from '../source-digest.ts';
 import { parametersDigest } from './identity.ts';
 import type { ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
+import type { Corrections } from './split-corrections.ts';
+import { type SplitSettings, USUAL_SPLIT } from './split-settings.ts';
 
 /** What one file gave. A file that cannot be used is remembered too, or it would be tried again at every build. */
 export type FileOutcome =
@@ -87,17 +90,40 @@ export class BuildCache {
     await writeWhole(this.filesPath, JSON.stringify({ version: CACHE_VERSION, files }));
   }
 
-  async outcome(digest: string): Promise<FileOutcome | null> {
+  /**
+   * The key of what a file gives under these settings: its content's digest, and what the catalogue asks beyond the usual
+   * for this one. The identity of its audio is known from its first decoding on; without it no correction can apply.
+   */
+  async takesKeyFor(digest: string, split: SplitSettings, corrections: Corrections): Promise<string> {
+    const audio = corrections.size > 0 ? await this.audioOf(digest) : null;
+    const takes = (audio === null ? undefined : corrections.get(audio))?.takes ?? null;
+    const asked = { split, takes };
+    const usual = { split: USUAL_SPLIT, takes: null };
+    const key = parametersDigest(asked);
+    return key === parametersDigest(usual) ? digest : `${digest}-${key}`;
+  }
+
+  /** Identity of the audio in a file of this content; null when it was never decoded, or gives none. */
+  async audioOf(digest: string): Promise<string | null> {
+    return readFile(this.audioPath(digest), 'utf8').catch(() => null);
+  }
+
+  async saveAudio(digest: string, audio: string): Promise<void> {
+    await writeWhole(this.audioPath(digest), audio);
+  }
+
+  /** `key` as `takesKeyFor` gives it. */
+  async outcome(key: string): Promise<FileOutcome | null> {
     try {
-      const outcome = JSON.parse(await readFile(this.takesPath(digest), 'utf8')) as FileOutcome;
+      const outcome = JSON.parse(await readFile(this.takesPath(key), 'utf8')) as FileOutcome;
       return this.hasPreviews(outcome) ? outcome : null;
     } catch {
       return null;
     }
   }
 
-  async saveOutcome(digest: string, outcome: FileOutcome): Promise<void> {
-    await writeWhole(this.takesPath(digest), roundedJson(outcome));
+  async saveOutcome(key: string, outcome: FileOutcome): Promise<void> {
+    await writeWhole(this.takesPath(key), roundedJson(outcome));
   }
 
   previewPath(id: string, part: number): string {
@@ -109,8 +135,12 @@ export class BuildCache {
     return outcome.result.takes.every(({ id, previewParts }) => existsSync(this.previewPath(id, previewParts - 1)));
   }
 
-  private takesPath(digest: string): string {
-    return join(this.folder, 'takes', digest.slice(0, 2), `${digest}-${this.takesKey}.json`);
+  private takesPath(key: string): string {
+    return join(this.folder, 'takes', key.slice(0, 2), `${key}-${this.takesKey}.json`);
+  }
+
+  private audioPath(digest: string): string {
+    return join(this.folder, 'takes', digest.slice(0, 2), `${digest}-${this.takesKey}.audio`);
   }
 
   private get filesPath(): string {

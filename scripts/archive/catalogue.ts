@@ -1,9 +1,10 @@
 /**
  * What people decided, read from the catalogue's text files. Never written here.
  *
- *   archive.yaml       folders: [{ name, path }]       where the recordings are
+ *   archive.yaml       folders: [{ name, path, split }]       where the recordings are, and how they are cut into takes
  *   vocabulary.yaml    alike, kinds, tags                     words that mean the same in this house; its tags
  *   sessions/*.yaml    sounds: { ID: { name, session, tags, rights, owner, notes } }
+ *   splits/*.yaml      files: { ID: { takes: [{ start, end, name }] } }       takes that a person set
  */
 import { existsSync } from 'node:fs';
 import { readdir, readFile } from 'node:fs/promises';
@@ -14,6 +15,8 @@ import { z } from 'zod';
 import { NO_VOCABULARY, readVocabulary, type Vocabulary } from '../../shared/query/vocabulary.ts';
 import { messageOf, WrongUsage } from '../messages.ts';
 import type { ArchiveFolder } from './scan.ts';
+import { type Corrections, readCorrections } from './split-corrections.ts';
+import { type FolderSplit, folderSplitSchema } from './split-settings.ts';
 
 const decisionSchema = z
   .object({
@@ -26,8 +29,16 @@ const decisionSchema = z
   })
   .strict();
 const sessionSchema = z.object({ sounds: z.record(z.string(), decisionSchema).nullable().default({}) }).strict();
+const folderSchema = z
+  .object({ name: z.string().min(1), path: z.string().min(1), split: folderSplitSchema.optional() })
+  .strict();
 const archiveSchema = z
-  .object({ folders: z.array(z.object({ name: z.string().min(1), path: z.string().min(1) }).strict()).nullable() })
+  .object({
+    folders: z
+      .array(folderSchema)
+      .refine((folders) => new Set(folders.map(({ name }) => name)).size === folders.length, 'two have the same name')
+      .nullable(),
+  })
   .strict();
 
 const vocabularySchema = z.unknown().transform((data, context): Vocabulary => {
@@ -42,10 +53,15 @@ const vocabularySchema = z.unknown().transform((data, context): Vocabulary => {
 /** What a person decided about one sound. */
 export type Decision = z.infer<typeof decisionSchema>;
 
+export interface CataloguedFolder extends ArchiveFolder {
+  split?: FolderSplit | undefined;
+}
+
 export interface Catalogue {
-  folders: ArchiveFolder[];
+  folders: CataloguedFolder[];
   vocabulary: Vocabulary;
   decisions: Map<string, Decision>;
+  corrections: Corrections;
 }
 
 /** Reads a catalogue folder; missing files are empty decisions, wrong ones a WrongUsage that names file and place. */
@@ -63,9 +79,10 @@ export async function readCatalogue(folder: string): Promise<Catalogue> {
     }
   }
   return {
-    folders: (archive?.folders ?? []).map(({ name, path }) => ({ name, path: fromHome(path, dirname(archivePath)) })),
+    folders: (archive?.folders ?? []).map((entry) => ({ ...entry, path: fromHome(entry.path, dirname(archivePath)) })),
     vocabulary: vocabulary ?? NO_VOCABULARY,
     decisions,
+    corrections: await readCorrections(join(folder, 'splits')),
   };
 }
 

@@ -11,32 +11,39 @@ import type { BuildCache } from './cache.ts';
 import type { Catalogue, Decision } from './catalogue.ts';
 import type { MeasuredTake, ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
+import { correctionProblem } from './split-corrections.ts';
 
 export interface Gathered {
   /** In order of folder, file and time; positions are not known yet. */
   sounds: Sound[];
   report: BuildReport;
+  /** What is wrong with takes that a person set; among the report's warnings, too. */
+  wrongSplits: FileWarning[];
+  /** Where takes are set for audio that no file has. */
+  unmetSplits: string[];
 }
 
-/** `digests`: path -> content digest; `unread`: path -> why a file could not be read. */
+/** `takesKeys`: under which the cache holds what a file gave; `unread`: why a file could not be read. */
 export async function gatherSounds(
   files: readonly ScannedFile[],
   cache: BuildCache,
-  digests: ReadonlyMap<string, string>,
-  unread: ReadonlyMap<string, string>,
+  takesKeys: ReadonlyMap<ScannedFile, string>,
+  unread: ReadonlyMap<ScannedFile, string>,
   catalogue: Catalogue,
 ): Promise<Gathered> {
   const byId = new Map<string, Sound>();
   const problems: FileProblem[] = [];
   const warnings: FileWarning[] = [];
+  const wrongSplits: FileWarning[] = [];
+  const unmet = new Map(catalogue.corrections);
   let filesRead = 0;
   const ordered = [...files].sort((a, b) => compare(a.folder, b.folder) || compare(a.file, b.file));
   for (const file of ordered) {
     const { folder } = file;
-    const digest = digests.get(file.path);
-    const outcome = digest === undefined ? null : await cache.outcome(digest);
+    const key = takesKeys.get(file);
+    const outcome = key === undefined ? null : await cache.outcome(key);
     if (outcome === null) {
-      const found = `The file cannot be read: ${unread.get(file.path) ?? 'its result was lost'}.`;
+      const found = `The file cannot be read: ${unread.get(file) ?? 'its result was lost'}.`;
       const remedy = 'Check the drive and the permissions, then build again.';
       problems.push({ folder, file: file.file, found, expected: 'A readable audio file.', remedy });
     } else if (!outcome.ok) {
@@ -44,8 +51,13 @@ export async function gatherSounds(
       problems.push({ folder, file: file.file, found, expected, remedy });
     } else {
       filesRead++;
-      for (const message of outcome.result.warnings) warnings.push({ folder, file: file.file, message });
-      for (const sound of soundsOf(file, outcome.result, catalogue)) {
+      const { result } = outcome;
+      const correction = catalogue.corrections.get(result.audio);
+      const wrong = correction && correctionProblem(correction, result.frames / result.format.sampleRateHz);
+      unmet.delete(result.audio);
+      if (wrong) wrongSplits.push({ folder, file: file.file, message: wrong });
+      for (const message of result.warnings) warnings.push({ folder, file: file.file, message });
+      for (const sound of soundsOf(file, result, catalogue)) {
         const known = byId.get(sound.id);
         if (known) known.places.push(...sound.places);
         else byId.set(sound.id, sound);
@@ -55,6 +67,8 @@ export async function gatherSounds(
   const sounds = [...byId.values()];
   return {
     sounds,
+    wrongSplits,
+    unmetSplits: [...unmet.values()].map(({ places }) => places[0]),
     report: {
       folders: [...new Set(files.map(({ folder }) => folder))],
       filesFound: files.length,
@@ -62,7 +76,7 @@ export async function gatherSounds(
       sounds: sounds.length,
       seconds: sounds.reduce((sum, { durationSeconds }) => sum + durationSeconds, 0),
       problems,
-      warnings,
+      warnings: [...warnings, ...wrongSplits],
       faults: faultsOf(sounds),
       duplicates: sounds.filter(({ places }) => places.length > 1).map(asDuplicate),
       nearDuplicates: findNearDuplicates(sounds),

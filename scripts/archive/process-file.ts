@@ -15,6 +15,8 @@ import { openAudio } from './decode/open.ts';
 import { describeAudio } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
 import { splitTakes } from './split.ts';
+import { type Corrections, correctedRegions } from './split-corrections.ts';
+import type { SplitSettings } from './split-settings.ts';
 
 /** Samples (of 4 bytes) a worker may keep of one file: 160 MB. */
 const SAMPLES_IN_MEMORY = 40_000_000;
@@ -30,6 +32,8 @@ export interface MeasuredTake {
 }
 
 export interface ProcessedFile {
+  /** Identity of the whole file's audio: the id it has as one sound. */
+  audio: string;
   format: AudioFormat;
   frames: number;
   warnings: string[];
@@ -45,6 +49,9 @@ export interface PreviewOfTake {
 }
 
 export interface ProcessOptions {
+  split?: SplitSettings;
+  /** Where a person set the takes of this very audio, those are the takes. */
+  corrections?: Corrections;
   /** Called once a take is measured, with its preview; without it no preview is made. */
   onPreview?: (preview: PreviewOfTake) => Promise<void>;
 }
@@ -54,17 +61,25 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
   const stream = await openAudio(path);
   try {
     const embedded = await describeAudio(path);
-    const { frames, envelope, peaks, kept } = await survey(stream);
-    const regions = splitTakes(envelope, embedded.markers, frames, { loops: embedded.loops });
+    const { frames, envelope, peaks, kept, samplesId } = await survey(stream);
+    const { sampleRateHz, channels } = stream.format;
     const payload = stream.format.lossless ? null : await payloadDigest(stream);
+    const audio = samplesId ?? payloadIdentity(payload ?? '', { startFrame: 0, endFrame: frames });
+    const correction = options.corrections?.get(audio);
+    const regions =
+      (correction && correctedRegions(correction, frames, sampleRateHz)) ??
+      splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops });
     const takes: MeasuredTake[] = [];
     for (const region of regions) {
       const blocks = kept ? slices(kept, region) : stream.blocks(region);
       const preview = options.onPreview
         ? new PreviewWriter(stream.format.sampleRateHz, stream.format.channels, peakOf(peaks, region))
         : null;
-      const measured = await measureTake(stream.format, region, blocks, preview);
-      const id = payload === null ? measured.id : payloadIdentity(payload, region);
+      const isWhole = region.startFrame === 0 && region.endFrame === frames;
+      // Hashing is a good part of the work: a file that is one sound is hashed once.
+      const identity = payload !== null || isWhole ? null : new SampleIdentity(sampleRateHz, channels);
+      const measured = await measureTake(stream.format, region, blocks, identity, preview);
+      const id = identity?.id() ?? (payload === null ? audio : payloadIdentity(payload, region));
       const parts = (await preview?.finish()) ?? [];
       if (preview) {
         await options.onPreview?.({ id, gainDb: preview.gainDb, parts, waveform: measured.waveform });
@@ -79,7 +94,7 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
         previewParts: parts.length,
       });
     }
-    return { format: { ...stream.format, frames }, frames, warnings: [...stream.warnings], embedded, takes };
+    return { audio, format: { ...stream.format, frames }, frames, warnings: [...stream.warnings], embedded, takes };
   } finally {
     await stream.close();
   }
@@ -95,22 +110,32 @@ interface Survey {
   peaks: Float32Array;
   /** The decoded audio, where it fits in memory. */
   kept: AudioBlock[] | null;
+  /** Identity of all its samples; null for lossy files. */
+  samplesId: string | null;
 }
 
 async function survey(stream: AudioStream): Promise<Survey> {
-  const { sampleRateHz, channels } = stream.format;
+  const { sampleRateHz, channels, lossless } = stream.format;
   const follower = new EnvelopeFollower(sampleRateHz, channels);
+  const identity = lossless ? new SampleIdentity(sampleRateHz, channels) : null;
   const peaks: number[] = [];
   let kept: AudioBlock[] | null = [];
   let frames = 0;
   for await (const block of stream.blocks()) {
     follower.push(block);
+    identity?.push(block);
     notePeaks(peaks, block, frames);
     frames += block[0].length;
     if (kept && frames * channels <= SAMPLES_IN_MEMORY) kept.push(block);
     else kept = null;
   }
-  return { frames, envelope: follower.finish(), peaks: Float32Array.from(peaks), kept };
+  return {
+    frames,
+    envelope: follower.finish(),
+    peaks: Float32Array.from(peaks),
+    kept,
+    samplesId: identity?.id() ?? null,
+  };
 }
 
 function notePeaks(peaks: number[], block: AudioBlock, startFrame: number): void {
@@ -151,8 +176,9 @@ async function measureTake(
   format: AudioFormat,
   range: FrameRange,
   blocks: Iterable<AudioBlock> | AsyncIterable<AudioBlock>,
+  identity: SampleIdentity | null,
   preview: PreviewWriter | null,
-): Promise<{ id: string; measurements: Measurements; waveform: Waveform }> {
+): Promise<{ measurements: Measurements; waveform: Waveform }> {
   const measurer = new SoundMeasurer({
     sampleRateHz: format.sampleRateHz,
     channels: format.channels,
@@ -160,13 +186,12 @@ async function measureTake(
     channelMask: format.channelMask,
     totalFrames: range.endFrame - range.startFrame,
   });
-  const identity = new SampleIdentity(format.sampleRateHz, format.channels);
   for await (const block of blocks) {
-    identity.push(block);
+    identity?.push(block);
     measurer.push(block);
     await preview?.push(block);
   }
-  return { id: identity.id(), ...measurer.finish() };
+  return measurer.finish();
 }
 
 async function payloadDigest(stream: AudioStream): Promise<string> {

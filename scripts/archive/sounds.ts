@@ -28,14 +28,14 @@ const MANY_PAUSES = 2;
 /** In order of time, none overlapping. A recording that never rests is one sound. */
 export function soundsIn(envelope: Envelope, options: SplitOptions): Stretch[] {
   const hops = (seconds: Seconds): number => Math.round(seconds / envelope.hopSeconds);
-  const parts = betweenDigitalSilence(envelope, hops(options.leastGapSeconds));
+  const parts = betweenDigitalSilence(envelope, hops(options.leastPauseSeconds));
   const found = parts.map((part) => {
     const excess = excessOverRoom(envelope, part.from, part.to);
     return excess === null ? null : stretchesAbove(envelope, excess, options);
   });
   const gap = gapBetweenTakes(
     found.flatMap((stretches) => pausesIn(stretches ?? [])),
-    hops(options.leastGapSeconds),
+    hops(options.leastPauseSeconds),
     hops(options.longestPauseSeconds),
   );
   const sounds = parts.flatMap((part, i) => {

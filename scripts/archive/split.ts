@@ -4,14 +4,9 @@ import type { Decibels, Seconds } from '../../shared/sound.ts';
 import type { FrameRange, Marker } from './audio-stream.ts';
 import { type MarkedTake, markedTakes } from './marked-takes.ts';
 import { soundsIn } from './sounds.ts';
+import { type SplitSettings, USUAL_SPLIT } from './split-settings.ts';
 
-export interface SplitOptions {
-  /** A pause in the room's noise shorter than this stays inside a take: double hits, phrases, the gaps of a loop. */
-  leastGapSeconds: Seconds;
-  /** So does one up to this long where the pauses between the takes are clearly longer. */
-  longestPauseSeconds: Seconds;
-  /** Sounds that are alike and come at even intervals no longer than this are one take, however short they are. */
-  longestBeatSeconds: Seconds;
+export interface SplitOptions extends SplitSettings {
   /** A take opens where the level passes the room's noise by this much in some band; it starts where it first left it. */
   startAboveRoomDb: Decibels;
   /** Kept before a take's first audible moment, and after its tail has met the room's noise. */
@@ -22,9 +17,7 @@ export interface SplitOptions {
 }
 
 export const SPLIT_DEFAULTS: SplitOptions = {
-  leastGapSeconds: 0.4,
-  longestPauseSeconds: 1.2,
-  longestBeatSeconds: 2.5,
+  ...USUAL_SPLIT,
   startAboveRoomDb: 9,
   preRollSeconds: 0.02,
   postRollSeconds: 0.1,
@@ -37,7 +30,7 @@ export interface Region {
   endFrame: number;
   label: string | null;
   note: string | null;
-  reason: 'marker' | 'silence' | 'whole';
+  reason: 'marker' | 'silence' | 'whole' | 'person';
 }
 
 /**
@@ -51,17 +44,21 @@ export function splitTakes(
   options: Partial<SplitOptions> = {},
 ): Region[] {
   const complete = { ...SPLIT_DEFAULTS, ...options };
+  const whole: Region = { startFrame: 0, endFrame: totalFrames, label: null, note: null, reason: 'whole' };
+  if (complete.by === 'whole') return [whole];
   const sounds = soundsIn(envelope, complete).map(({ from, to }) => ({
     startFrame: from * envelope.hopFrames,
     endFrame: Math.min(totalFrames, to * envelope.hopFrames),
   }));
-  const marked = markedTakes(markers, complete.loops, sounds, totalFrames, envelope.sampleRateHz);
-  if (marked.length === 0 && sounds.length <= 1) {
-    return [{ startFrame: 0, endFrame: totalFrames, label: null, note: null, reason: 'whole' }];
-  }
+  const marked =
+    complete.by === 'silence' ? [] : markedTakes(markers, complete.loops, sounds, totalFrames, envelope.sampleRateHz);
+  const least = complete.leastTakeSeconds * envelope.sampleRateHz;
+  const unmarked =
+    complete.by === 'markers' ? [] : sounds.filter(({ startFrame, endFrame }) => endFrame - startFrame >= least);
+  if (marked.length === 0 && (sounds.length <= 1 || unmarked.length === 0)) return [whole];
   const preRoll = Math.round(complete.preRollSeconds * envelope.sampleRateHz);
   const postRoll = Math.round(complete.postRollSeconds * envelope.sampleRateHz);
-  const rest = sounds
+  const rest = unmarked
     .flatMap((sound) => uncovered(sound, marked))
     .map((sound, i, all) => ({
       startFrame: Math.max(all[i - 1]?.endFrame ?? 0, sound.startFrame - preRoll, 0),

@@ -2,8 +2,7 @@ import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
 import { Command, InvalidArgumentError } from 'commander';
-import { readCatalogue } from '../archive/catalogue.ts';
-import type { ArchiveFolder } from '../archive/scan.ts';
+import { type CataloguedFolder, readCatalogue } from '../archive/catalogue.ts';
 import { buildSite, summaryLines } from '../build.ts';
 import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
@@ -39,7 +38,8 @@ async function run(paths: string[], _options: Options, command: Command): Promis
   const say = (line: string): void => void process.stderr.write(`${line}\n`);
   const out = given('out', defaultSite);
   const catalogue = await readCatalogue(given('catalogue', catalogueFolder));
-  const folders = paths.length > 0 ? named(paths.map(fromCaller)) : await usualFolders(catalogue.folders, say);
+  const folders =
+    paths.length > 0 ? named(paths.map(fromCaller), catalogue.folders) : await usualFolders(catalogue.folders, say);
 
   const stop = new AbortController();
   const onSignal = (): void => {
@@ -75,18 +75,22 @@ async function run(paths: string[], _options: Options, command: Command): Promis
   }
 }
 
-/** Each folder goes by its own name; two of one name are told apart by a number. */
-function named(paths: readonly string[]): ArchiveFolder[] {
+/**
+ * Each folder goes by its own name; two of one name are told apart by a number. One that the catalogue knows is cut into
+ * takes as the catalogue says.
+ */
+function named(paths: readonly string[], catalogued: readonly CataloguedFolder[]): CataloguedFolder[] {
   const used = new Map<string, number>();
   return [...new Set(paths)].map((path) => {
     const name = basename(path) || 'archive';
     const number = (used.get(name) ?? 0) + 1;
     used.set(name, number);
-    return { name: number === 1 ? name : `${name} ${number}`, path };
+    const split = catalogued.find((folder) => folder.path === path)?.split;
+    return { name: number === 1 ? name : `${name} ${number}`, path, split };
   });
 }
 
-async function usualFolders(catalogued: ArchiveFolder[], say: (line: string) => void): Promise<ArchiveFolder[]> {
+async function usualFolders(catalogued: CataloguedFolder[], say: (line: string) => void): Promise<CataloguedFolder[]> {
   if (catalogued.length > 0) return catalogued;
   if (!existsSync(demoFolder)) {
     say('No folder given: making the demo archive.');

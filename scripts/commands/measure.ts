@@ -3,6 +3,7 @@ import { Command } from 'commander';
 import type { Measurements } from '../../shared/sound.ts';
 import { UnreadableAudio } from '../archive/audio-stream.ts';
 import { type MeasuredTake, processFile } from '../archive/process-file.ts';
+import { splitEntry } from '../archive/split-corrections.ts';
 import { messageOf } from '../messages.ts';
 import { fromCaller } from '../paths.ts';
 import { roundedJson } from '../rounded-json.ts';
@@ -12,14 +13,26 @@ export function measureCommand(): Command {
     .description('prints the measurements of every sound in the files')
     .argument('<files...>', 'audio files')
     .option('--json', 'one JSON object a sound and line')
+    .option('--takes', 'prints how the files are cut instead, as a file for catalogue/splits/')
     .action(run);
 }
 
-async function run(files: string[], { json }: { json?: boolean }): Promise<void> {
+interface Options {
+  json?: boolean;
+  takes?: boolean;
+}
+
+async function run(files: string[], { json, takes: asSplits }: Options): Promise<void> {
+  if (asSplits) process.stdout.write('files:\n');
   for (const file of files) {
     try {
-      const { takes, format, warnings } = await processFile(fromCaller(file));
+      const processed = await processFile(fromCaller(file));
+      const { takes, format, warnings } = processed;
       for (const warning of warnings) process.stderr.write(`${file}: ${warning}\n`);
+      if (asSplits) {
+        process.stdout.write(splitEntry(file, processed));
+        continue;
+      }
       for (const take of takes) {
         const startSeconds = take.startFrame / format.sampleRateHz;
         process.stdout.write(json ? jsonLine(file, startSeconds, take) : asText(file, startSeconds, take));

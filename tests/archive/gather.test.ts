@@ -7,6 +7,7 @@ import { BuildCache } from '../../scripts/archive/cache.ts';
 import type { Catalogue } from '../../scripts/archive/catalogue.ts';
 import { type Gathered, gatherSounds } from '../../scripts/archive/gather.ts';
 import type { MeasuredTake } from '../../scripts/archive/process-file.ts';
+import type { ScannedFile } from '../../scripts/archive/scan.ts';
 import { writeWhole } from '../../scripts/atomic-file.ts';
 import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
 import { inventSounds } from '../shared/invented-sounds.ts';
@@ -53,10 +54,11 @@ let number = 0;
 async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> = {}): Promise<Gathered> {
   const cache = await BuildCache.open(join(home, String(number++)));
   const [measurements] = inventSounds(1);
-  const digests = new Map<string, string>();
-  for (const [index, { file, embedded, takes }] of files.entries()) {
+  const scanned = files.map(({ file }) => ({ folder: 'Field', file, path: file, size: 1, modified: '1' }));
+  const takesKeys = new Map<ScannedFile, string>();
+  for (const [index, { embedded, takes }] of files.entries()) {
     const digest = `${index}`.padStart(64, '0');
-    digests.set(file, digest);
+    takesKeys.set(scanned[index], digest);
     const whole = takes.map((take, at): MeasuredTake => {
       const id = take.id ?? `${index}-${at}`.padStart(16, '0');
       return {
@@ -81,14 +83,21 @@ async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> 
       channelMask: null,
       frames: null,
     } as const;
-    const result = { format, frames: 48_000, warnings: [], embedded: { ...NOTHING, ...embedded }, takes: whole };
+    const result = {
+      audio: digest,
+      format,
+      frames: 48_000,
+      warnings: [],
+      embedded: { ...NOTHING, ...embedded },
+      takes: whole,
+    };
     await cache.saveOutcome(digest, { ok: true, result });
   }
-  const scanned = files.map(({ file }) => ({ folder: 'Field', file, path: file, size: 1, modified: '1' }));
-  return gatherSounds(scanned, cache, digests, new Map(), {
+  return gatherSounds(scanned, cache, takesKeys, new Map(), {
     folders: [],
     vocabulary: NO_VOCABULARY,
     decisions: new Map(),
+    corrections: new Map(),
     ...catalogue,
   });
 }

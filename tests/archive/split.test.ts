@@ -189,7 +189,7 @@ describe('what belongs together stays together', () => {
 
   it('the gap rule can be set: half a second cuts the phrase', () => {
     const session = recordSession(random, [sounds[2]], { rate: RATE, roomDbfs: -80, pauseSeconds: [2, 2] });
-    const regions = splitTakes(session.envelope, [], session.totalFrames, { leastGapSeconds: 0.3 });
+    const regions = splitTakes(session.envelope, [], session.totalFrames, { leastPauseSeconds: 0.3 });
     expect(regions.length).toBe(4);
   });
 });

@@ -11,6 +11,7 @@ import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { BuildCache } from '../../scripts/archive/cache.ts';
 import { openAudio } from '../../scripts/archive/decode/open.ts';
+import { USUAL_SPLIT } from '../../scripts/archive/split-settings.ts';
 import { measureFiles } from '../../scripts/worker-pool.ts';
 import { Resampler } from '../../shared/measure/resample.ts';
 import { project } from '../build/command.ts';
@@ -43,8 +44,9 @@ async function timed(work: () => Promise<void>): Promise<number> {
 
 async function measureAll(paths: readonly string[], cacheFolder: string): Promise<void> {
   const { takesKey } = await BuildCache.open(cacheFolder);
-  await measureFiles(paths, {
-    settings: { cacheFolder, takesKey },
+  const tasks = paths.map((path) => ({ path, split: USUAL_SPLIT }));
+  await measureFiles(tasks, {
+    settings: { cacheFolder, takesKey, corrections: new Map() },
     onDone: ({ problem }) => {
       if (problem) throw new Error(problem);
     },

@@ -1,0 +1,141 @@
+/**
+ * Takes as a person set them, in the catalogue's splits/*.yaml. They stand in place of the automatic split.
+ *
+ *   files:
+ *     "0c9y…":                                 the file's audio as a whole (`measure FILE --takes` prints it)
+ *       takes:
+ *         - { start: 1.25, end: 4.5, name: Low bell }      seconds from the beginning of the file
+ *         - { start: 6 }                       without an end: to the next take, or to the end of the file
+ */
+import { existsSync } from 'node:fs';
+import { readdir, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { LineCounter, parseDocument } from 'yaml';
+import { z } from 'zod';
+import type { Seconds } from '../../shared/sound.ts';
+import { WrongUsage } from '../messages.ts';
+import type { ProcessedFile } from './process-file.ts';
+import type { Region } from './split.ts';
+
+export interface CorrectedTake {
+  start: Seconds;
+  end: Seconds | null;
+  name: string | null;
+}
+
+export interface Correction {
+  /** In order of time. */
+  takes: CorrectedTake[];
+  /** For each take, where it stands: "…/splits/day 1.yaml, line 7". */
+  places: string[];
+}
+
+/** Identity of a file's whole audio -> its takes. */
+export type Corrections = ReadonlyMap<string, Correction>;
+
+const takeSchema = z
+  .object({ start: z.number(), end: z.number().optional(), name: z.string().min(1).optional() })
+  .strict();
+const schema = z
+  .object({ files: z.record(z.string(), z.object({ takes: z.array(takeSchema).min(1) }).strict()).nullable() })
+  .strict();
+
+/** A wrong word in a file is a WrongUsage that names file and line; times that make no sense are `correctionProblem`s. */
+export async function readCorrections(folder: string): Promise<Map<string, Correction>> {
+  const corrections = new Map<string, Correction>();
+  const names = existsSync(folder) ? (await readdir(folder)).filter((name) => /\.ya?ml$/.test(name)).sort() : [];
+  for (const name of names) {
+    const path = join(folder, name);
+    for (const [audio, correction] of readOne(await readFile(path, 'utf8'), path)) {
+      const other = corrections.get(audio);
+      if (other) throw new WrongUsage(`${correction.places[0]}: "${audio}" has takes already (${other.places[0]}).`);
+      corrections.set(audio, correction);
+    }
+  }
+  return corrections;
+}
+
+function readOne(text: string, path: string): Map<string, Correction> {
+  const lines = new LineCounter();
+  const document = parseDocument(text, { lineCounter: lines });
+  const at = (offset: number): string => `${path}, line ${lines.linePos(offset).line}`;
+  const [error] = document.errors;
+  if (error) throw new WrongUsage(`${at(error.pos[0])}: this is not readable YAML (${error.message.split('\n')[0]}).`);
+  /** The line of the innermost node on the way that is there. */
+  const placeOf = (way: readonly PropertyKey[]): string => {
+    for (let length = way.length; length > 0; length--) {
+      const node: unknown = document.getIn(way.slice(0, length), true);
+      if (isPlaced(node)) return at(node.range[0]);
+    }
+    return at(0);
+  };
+  const result = schema.safeParse(document.toJS() ?? { files: null });
+  if (!result.success) {
+    const [issue] = result.error.issues;
+    const where = issue.path.length > 0 ? ` at "${issue.path.join(' > ')}"` : '';
+    throw new WrongUsage(`${placeOf(issue.path)}: ${issue.message}${where}. Correct it and build again.`);
+  }
+  const corrections = new Map<string, Correction>();
+  for (const [audio, { takes }] of Object.entries(result.data.files ?? {})) {
+    const placed = takes.map(({ start, end, name }, i) => ({
+      take: { start, end: end ?? null, name: name ?? null },
+      place: placeOf(['files', audio, 'takes', i]),
+    }));
+    placed.sort((a, b) => a.take.start - b.take.start);
+    corrections.set(audio, { takes: placed.map(({ take }) => take), places: placed.map(({ place }) => place) });
+  }
+  return corrections;
+}
+
+function isPlaced(node: unknown): node is { range: [number, number, number] } {
+  return typeof node === 'object' && node !== null && 'range' in node && Array.isArray(node.range);
+}
+
+/** A time written with two digits may lie this much past the end of the file. */
+const PAST_END_SECONDS: Seconds = 0.05;
+/** Below this a take is a slip of the keyboard. */
+const LEAST_TAKE_SECONDS: Seconds = 0.001;
+
+/** What is wrong with the times, as one sentence that names file and line; null where they can be used. */
+export function correctionProblem({ takes, places }: Correction, fileSeconds: Seconds): string | null {
+  for (const [i, { start, end }] of takes.entries()) {
+    const next = takes[i + 1]?.start;
+    const wrong = (text: string): string => `${places[i]}: ${text} The automatic split is used.`;
+    if (start < 0) return wrong(`a take starts at ${start} s, before the file.`);
+    if (start >= fileSeconds) return wrong(`a take starts at ${start} s, but the file ends at ${said(fileSeconds)}.`);
+    if (end !== null && end < start + LEAST_TAKE_SECONDS) {
+      return wrong(`a take ends at ${end} s, not after its start at ${start} s.`);
+    }
+    if (end !== null && end > fileSeconds + PAST_END_SECONDS) {
+      return wrong(`a take ends at ${end} s, but the file ends at ${said(fileSeconds)}.`);
+    }
+    if (next !== undefined && next < (end ?? start + LEAST_TAKE_SECONDS)) {
+      return wrong(`this take overlaps the one that starts at ${next} s (${places[i + 1]}).`);
+    }
+  }
+  return null;
+}
+
+const said = (seconds: Seconds): string => `${Number(seconds.toFixed(3))} s`;
+
+/** The takes as a person set them; null where their times cannot be used. */
+export function correctedRegions(correction: Correction, totalFrames: number, sampleRateHz: number): Region[] | null {
+  if (correctionProblem(correction, totalFrames / sampleRateHz) !== null) return null;
+  const frame = (seconds: Seconds): number => Math.min(totalFrames, Math.round(seconds * sampleRateHz));
+  return correction.takes.map(({ start, end, name }, i) => ({
+    startFrame: Math.min(totalFrames - 1, frame(start)),
+    endFrame: frame(end ?? correction.takes[i + 1]?.start ?? totalFrames / sampleRateHz),
+    label: name,
+    note: null,
+    reason: 'person',
+  }));
+}
+
+/** The takes of a file as an entry below `files:`, for a person to change. */
+export function splitEntry(file: string, { audio, format, takes }: ProcessedFile): string {
+  const lines = takes.map(({ startFrame, endFrame, label }) => {
+    const [start, end] = [startFrame, endFrame].map((frame) => Number((frame / format.sampleRateHz).toFixed(3)));
+    return `      - { start: ${start}, end: ${end}${label ? `, name: ${JSON.stringify(label)}` : ''} }\n`;
+  });
+  return `  # ${JSON.stringify(file)}\n  "${audio}":\n    takes:\n${lines.join('')}`;
+}
