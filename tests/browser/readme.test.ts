@@ -1,0 +1,405 @@
+/**
+ * What README promises of the page, on the page: the demo site is built as README says, opened from file://, and every
+ * sentence of its sections about the page is held against it. What the demo's sounds are comes from the demo's maker.
+ */
+import { spawn } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import { readFile, rm, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import type { Browser, Page } from 'playwright';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { valueOfScript } from '../../scripts/publish/data-scripts.ts';
+import { readSiteData } from '../../scripts/publish/site.ts';
+import { Shelf } from '../../shared/shelf.ts';
+import { project, temporaryFolder } from '../build/command.ts';
+import { launch } from './chromium.ts';
+import { buildDemoSite, type MadeSound } from './demo-site.ts';
+import { chips, fileAddress, heard, type Opened, open, ready, said, textOf } from './page.ts';
+
+/** Sentences by the test that stands for them. */
+const PROMISES = {
+  build:
+    'builds the page over a demo archive (about 150 synthesised sounds for an invented film) and prints the address to open.',
+  ask: 'Type what you want: `metal swipe dark`, `under 2s`, `2 bars at 84 accent at end`, `around 110 Hz`, `drone not wet`.',
+  chips: 'What was understood stands in the box as chips.',
+  keys: 'Arrow keys move through the results and play them, `s` keeps one among the selects, which export as CSV, M3U8 and JSON.',
+  list: '`?` lists every key.',
+  link: 'The address in the browser carries the whole question, so a link brings a colleague to the same place.',
+  night: 'By night: ![The page by night](src/pictures/night.png)',
+  hearing:
+    'Auditions are matched in loudness, start low and pass a limiter, but only you know what your headphones and loudspeakers do. Start low, take care with headphones, rest your ears. Where your workplace has rules on noise, they come first.',
+  network:
+    'Nothing. The build and the page make no network request; the page forbids itself any by a content security policy.',
+  kept: 'What you mark is kept in the browser you mark it in, until you export it.',
+} as const;
+
+const readme = (await readFile(join(project, 'README.md'), 'utf8')).replace(/\s+/g, ' ');
+const section = (heading: string): string => readme.split(`## ${heading} `)[1]?.split(' ## ')[0] ?? '';
+
+let browser: Browser;
+let folder: string;
+let site: string;
+let made: Map<string, MadeSound>;
+let buildSaid: string;
+const opened: Opened[] = [];
+/** Hosts a process connected to, one a line. */
+let connections: string;
+let recorder: string;
+
+beforeAll(async () => {
+  folder = await temporaryFolder();
+  site = join(folder, 'site');
+  connections = join(folder, 'connections.txt');
+  recorder = join(folder, 'recorder.mjs');
+  await writeFile(
+    recorder,
+    `import { appendFileSync } from 'node:fs';
+     import { Socket } from 'node:net';
+     const connect = Socket.prototype.connect;
+     Socket.prototype.connect = function (...words) {
+       const [first] = [words[0]].flat();
+       if (first?.path === undefined) appendFileSync(${JSON.stringify(connections)}, JSON.stringify(first) + '\\n');
+       return connect.apply(this, words);
+     };`,
+  );
+  process.env.NODE_OPTIONS = `--import ${pathToFileURL(recorder).href}`;
+  try {
+    ({ made, said: buildSaid } = await buildDemoSite(site));
+  } finally {
+    delete process.env.NODE_OPTIONS;
+  }
+  browser = await launch();
+});
+afterAll(async () => {
+  await browser.close();
+  await rm(folder, { recursive: true, force: true });
+});
+
+async function openSite(hash = '', dark = false): Promise<Opened> {
+  const colorScheme = dark ? 'dark' : 'light';
+  const one = await open(browser, `${fileAddress(site)}index.html${hash}`, { colorScheme, acceptDownloads: true });
+  opened.push(one);
+  await ready(one.page);
+  return one;
+}
+
+const names = (page: Page): Promise<string[]> => page.locator('.row .name').allTextContents();
+const found = async (page: Page): Promise<number> => Number.parseInt(await textOf(page, '#count'), 10);
+
+/** Asks, waits for the answer, and gives the names of the first sounds found. */
+async function ask(page: Page, question: string): Promise<string[]> {
+  await page.keyboard.press('Escape');
+  await page.keyboard.type(question);
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => / of /.test(document.getElementById('count')?.textContent ?? ''));
+  expect(await found(page)).toBeGreaterThan(0);
+  return names(page);
+}
+
+/** The same on a page opened anew, whose sound output is therefore new as well. */
+async function askAnew(page: Page, question: string): Promise<string[]> {
+  await page.goto('about:blank');
+  await page.goto(`${fileAddress(site)}index.html`);
+  await ready(page);
+  return ask(page, question);
+}
+
+it('README says nothing of the page that is not tried below', () => {
+  let rest = ['On the page', 'Protect your hearing', 'What leaves the machine'].map(section).join(' ');
+  for (const promise of Object.values(PROMISES)) {
+    expect(readme).toContain(promise);
+    rest = rest.replace(promise, '');
+  }
+  expect(rest.trim()).toBe('');
+});
+
+describe('Try it', () => {
+  it(PROMISES.build, async () => {
+    const sounds = Number(/(\d+) sounds/.exec(buildSaid)?.[1]);
+    expect(Math.abs(sounds - 150)).toBeLessThanOrEqual(15);
+    const server = spawn(process.execPath, [join(project, 'scripts/takeshelf.ts'), 'serve', '--site', site]);
+    const address = await new Promise<string>((resolve, reject) => {
+      server.stdout.on('data', (data: Buffer) => resolve(data.toString().trim()));
+      server.on('exit', () => reject(new Error('serve ended')));
+    });
+    try {
+      const { page, complaints, close } = await open(browser, address);
+      await ready(page);
+      expect(await textOf(page, '#count')).toBe(`${sounds} sounds`);
+      expect(complaints).toEqual([]);
+      await close();
+    } finally {
+      server.removeAllListeners('exit');
+      server.kill();
+    }
+  });
+});
+
+describe('On the page', () => {
+  it(PROMISES.ask, async () => {
+    const { page, close } = await openSite();
+    const anew = async (question: string) =>
+      (await askAnew(page, question)).map((name) => ({ name, made: made.get(name) }));
+    const swipes = (await anew('metal swipe dark')).map(({ made: swipe }) => swipe?.keywords ?? []);
+    for (const keywords of swipes) expect(keywords).toEqual(expect.arrayContaining(['metal', 'swiped']));
+    // Not all that are dark were made to be, but none may have been made bright.
+    expect(swipes.some((keywords) => keywords.includes('dark'))).toBe(true);
+    expect(swipes.some((keywords) => keywords.includes('bright'))).toBe(false);
+
+    const short = await anew('under 2s');
+    // Takes cut out of a phrase go by another name than the maker's; those that kept theirs are as long as they were made.
+    const known = short.flatMap((row) => row.made ?? []);
+    expect(known.length).toBeGreaterThan(2);
+    for (const { lengthSeconds } of known) expect(lengthSeconds).toBeLessThan(2.1);
+
+    // 2 bars of 4 beats at 84 beats a minute: 8 * 60 / 84 s.
+    const [accent] = await anew('2 bars at 84 accent at end');
+    expect(accent.made?.accentSeconds).toBeCloseTo((8 * 60) / 84, 2);
+    expect(await page.locator('.row .fits').first().textContent()).toMatch(/^[+−]?\d+ ms$/);
+
+    const [low] = await anew('around 110 Hz');
+    expect(Math.abs(12 * Math.log2((low.made?.pitchHz ?? 0) / 110))).toBeLessThan(2.5);
+
+    const [drone] = await anew('drone not wet');
+    expect(drone.made?.gesture).toBe('drone');
+    expect(drone.made?.keywords).not.toContain('wet');
+    await close();
+  });
+
+  it(PROMISES.chips, async () => {
+    const { page, close } = await openSite();
+    await ask(page, 'metal, 2 bars at 84, accent at end');
+    expect(await chips(page)).toEqual(['metal', '2 bars at 84', 'accent at end']);
+    expect(await page.locator('.ask .chip').count()).toBe(3);
+    await close();
+  });
+
+  it(PROMISES.keys, async () => {
+    const { page, close } = await openSite();
+    const rows = await ask(page, 'metal');
+    await page.keyboard.press('ArrowDown');
+    await heard(page);
+    expect(await textOf(page, '#bench-name')).toBe(rows[0]);
+    await page.keyboard.press('ArrowDown');
+    await page.waitForFunction((name) => document.getElementById('bench-name')?.textContent === name, rows[1]);
+    await heard(page);
+    await page.keyboard.press('s');
+    await page.keyboard.press('c');
+    expect(await page.locator('.select-item .open').allTextContents()).toEqual([rows[1]]);
+    for (const [format, begins] of [
+      ['CSV', /^\uFEFF?\w+,/],
+      ['M3U8', /^#EXTM3U/],
+      ['JSON', /^\{/],
+    ] as const) {
+      const waiting = page.waitForEvent('download');
+      await page.getByRole('button', { name: `Export ${format}` }).click();
+      const text = await readFile(await (await waiting).path(), 'utf8');
+      expect(text).toMatch(begins);
+      expect(text).toContain(rows[1]);
+    }
+    await close();
+  });
+
+  it(PROMISES.list, async () => {
+    const { page, close } = await openSite();
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('?');
+    expect(await page.locator('#keys').getAttribute('open')).not.toBeNull();
+    const listed = await page.locator('#key-list kbd').allTextContents();
+    await page.keyboard.press('Escape');
+    // Every sign a keyboard can write, and the keys with names: those the page takes for itself must be in the list.
+    const taken = await page.evaluate(() => {
+      const signs = Array.from({ length: 95 }, (_, at) => String.fromCharCode(32 + at));
+      const all = [...signs, 'Enter', 'Escape', 'ArrowDown', 'ArrowUp', 'PageDown', 'PageUp', 'Home', 'End', 'Delete'];
+      return all.filter((key) => {
+        const event = new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true });
+        document.body.dispatchEvent(event);
+        for (const dialog of document.querySelectorAll('dialog')) dialog.close();
+        return event.defaultPrevented;
+      });
+    });
+    const SHOWN: Record<string, string> = {
+      ' ': 'Space',
+      Escape: 'Esc',
+      ArrowDown: '↓',
+      ArrowUp: '↑',
+      PageDown: 'PgDn',
+      PageUp: 'PgUp',
+      // Plus without the shift key.
+      '=': '+',
+    };
+    expect(taken.length).toBeGreaterThan(20);
+    expect(taken.map((key) => SHOWN[key] ?? key).filter((key) => !listed.includes(key))).toEqual([]);
+    await close();
+  });
+
+  it(PROMISES.link, async () => {
+    const { page, close } = await openSite();
+    await ask(page, 'metal, 2 bars at 84, accent at end');
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('n');
+    await page.waitForFunction(() => /pane=alike/.test(window.location.hash) && /sound=/.test(window.location.hash));
+    const { hash } = new URL(page.url());
+    const colleague = await openSite(hash);
+    await colleague.page.locator('.near').first().waitFor();
+    for (const selector of ['#count', '#bench-name', '#pane-alike'])
+      expect(await textOf(colleague.page, selector)).toBe(await textOf(page, selector));
+    expect(await chips(colleague.page)).toEqual(await chips(page));
+    expect(await names(colleague.page)).toEqual(await names(page));
+    await colleague.close();
+    await close();
+  });
+
+  it('By night', async () => {
+    const paper = (page: Page) =>
+      page.evaluate(() => Number(/\d+/.exec(getComputedStyle(document.body).backgroundColor)?.[0]));
+    const day = await openSite();
+    const night = await openSite('', true);
+    expect(await paper(day.page)).toBeGreaterThan(200);
+    expect(await paper(night.page)).toBeLessThan(60);
+    await day.close();
+    await night.close();
+    for (const [, picture] of readme.matchAll(/!\[[^\]]*\]\(([^)]+)\)/g))
+      expect(existsSync(join(project, picture)), picture).toBe(true);
+  });
+});
+
+it(`Protect your hearing: ${PROMISES.hearing}`, async () => {
+  const { page, close } = await openSite();
+  // Every connection between the parts of the sound output.
+  await page.evaluate(() => {
+    const feeds = new Map<AudioNode, AudioNode[]>();
+    Reflect.set(window, 'feeds', feeds);
+    const connect = AudioNode.prototype.connect as (this: AudioNode, to: AudioNode) => AudioNode;
+    AudioNode.prototype.connect = function (this: AudioNode, to: AudioNode | AudioParam) {
+      if (to instanceof AudioNode) feeds.set(to, [...(feeds.get(to) ?? []), this]);
+      return connect.call(this, to as AudioNode);
+    } as typeof AudioNode.prototype.connect;
+  });
+  /** Highest reading of the page's own meter while a sound plays its first second. */
+  const loudest = async (name: string): Promise<number> => {
+    await askAnew(page, `"${name}"`);
+    await page.keyboard.press('ArrowDown');
+    expect(await textOf(page, '#bench-name')).toBe(name);
+    await heard(page);
+    return page.evaluate(
+      () =>
+        new Promise<number>((resolve) => {
+          let most = Number.NEGATIVE_INFINITY;
+          const until = performance.now() + 1000;
+          const look = () => {
+            most = Math.max(most, Number(document.getElementById('meter')?.getAttribute('aria-valuenow')));
+            if (performance.now() < until) requestAnimationFrame(look);
+            else resolve(most);
+          };
+          look();
+        }),
+    );
+  };
+  expect(await textOf(page, '#level-value')).toBe('−35 LUFS');
+  await ask(page, 'drone');
+  await page.keyboard.press('ArrowDown');
+  await heard(page);
+  expect(await said(page)).toContain('12 dB low');
+  // From the loudspeakers backwards there is one way, through a hard ceiling and a compressor, to the sources.
+  const chain = await page.evaluate(() => {
+    const feeds = Reflect.get(window, 'feeds') as Map<AudioNode, AudioNode[]>;
+    let node: AudioNode | undefined = [...feeds.keys()].find((one) => one instanceof AudioDestinationNode);
+    const kinds: string[] = [];
+    while (node) {
+      kinds.push(node.constructor.name);
+      const feeding: AudioNode[] = feeds.get(node) ?? [];
+      if (node instanceof DynamicsCompressorNode) return { kinds, sources: feeding.length };
+      if (feeding.length !== 1) break;
+      [node] = feeding;
+    }
+    return { kinds, sources: 0 };
+  });
+  expect(chain.kinds[0]).toBe('AudioDestinationNode');
+  expect(chain.kinds).toContain('WaveShaperNode');
+  expect(chain.kinds.at(-1)).toBe('DynamicsCompressorNode');
+  expect(chain.sources).toBeGreaterThan(0);
+  const [quiet, loud] = await quietestAndLoudestDrone();
+  const difference = (await loudest(loud.name)) - (await loudest(quiet.name));
+  expect(loud.lufs - quiet.lufs).toBeGreaterThan(6);
+  expect(Math.abs(difference)).toBeLessThan((loud.lufs - quiet.lufs) / 2);
+  await page.keyboard.press('?');
+  expect(await textOf(page, '#keys')).toMatch(/Protect your hearing.*headphones.*rules of your workplace/s);
+  await close();
+});
+
+interface Drone {
+  name: string;
+  lufs: number;
+}
+
+/** Among held sounds, whose loudness hardly moves, by what was measured of them. */
+async function quietestAndLoudestDrone(): Promise<[Drone, Drone]> {
+  const shelf = new Shelf(Buffer.from(String(valueOfScript(await readSiteData(site, 'shelf.js'), 'shelf')), 'base64'));
+  const drones = Array.from({ length: shelf.count }, (_, sound) => sound)
+    .filter((sound) => shelf.gestureOf(sound) === 'drone' && (shelf.value('durationSeconds', sound) ?? 0) > 2)
+    .map((sound) => ({ name: shelf.text('name', sound), lufs: shelf.value('integratedLufs', sound) ?? Number.NaN }))
+    .filter(({ lufs }) => Number.isFinite(lufs))
+    .sort((a, b) => a.lufs - b.lufs);
+  const loudest = drones.at(-1);
+  if (!loudest) throw new Error('no drones');
+  return [drones[0], loudest];
+}
+
+describe('What leaves the machine', () => {
+  it(PROMISES.network, async () => {
+    expect(existsSync(connections) ? await readFile(connections, 'utf8') : '').toBe('');
+    const { page, close } = await openSite();
+    expect(await page.locator('meta[http-equiv="Content-Security-Policy"]').getAttribute('content')).toMatch(
+      /^default-src 'none'/,
+    );
+    const refused = await page.evaluate(
+      () =>
+        new Promise<string>((resolve) => {
+          document.addEventListener('securitypolicyviolation', (event) => resolve(event.effectiveDirective));
+          fetch('http://127.0.0.1:9/').then(
+            () => resolve('let through'),
+            () => undefined,
+          );
+        }),
+    );
+    expect(refused).toBe('connect-src');
+    await close();
+    // Of all pages opened so far.
+    const requests = opened.flatMap(({ requests: asked }) => asked);
+    expect(requests.length).toBeGreaterThan(20);
+    expect(requests.filter((url) => !/^(file|data|blob|about):/.test(url) && url !== 'http://127.0.0.1:9/')).toEqual(
+      [],
+    );
+  });
+
+  it('the recorder of connections would have seen one', async () => {
+    const code = `require('node:net').connect(9, '127.0.0.1').on('error', () => {})`;
+    await new Promise((resolve) =>
+      spawn(process.execPath, ['--import', pathToFileURL(recorder).href, '-e', code]).on('exit', resolve),
+    );
+    expect(await readFile(connections, 'utf8')).toContain('127.0.0.1');
+  });
+
+  it(PROMISES.kept, async () => {
+    const { page, close } = await openSite();
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('s');
+    expect(await textOf(page, '#selects-tally')).toBe('1');
+    await page.reload();
+    await ready(page);
+    expect(await textOf(page, '#selects-tally')).toBe('1');
+    const other = await openSite();
+    expect(await textOf(other.page, '#selects-tally')).toBe('');
+    await other.close();
+    await close();
+  });
+});
+
+it('Licences of what the page contains stand in licences.txt', async () => {
+  const text = await readFile(join(site, 'licences.txt'), 'utf8');
+  for (const name of ['flatbush', 'd3-contour', 'flexsearch', 'source-serif-4', 'ibm-plex-sans-condensed'])
+    expect(text).toContain(name);
+});
