@@ -80,6 +80,7 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
     const positioned = await place(gathered.sounds, cacheFolder, say);
     const report: BuildReport = { ...gathered.report, problems: [...problems, ...gathered.report.problems] };
     await publish(positioned, report, options, cache);
+    await cache.forgetOlder();
     return { report, decoded: measured.decoded, interrupted: false };
   } finally {
     unlock();

@@ -8,8 +8,8 @@
  *   previews/<parameters>/<xx>/<id>.<part>.js   what the page plays, in its final form
  */
 import { existsSync } from 'node:fs';
-import { readFile } from 'node:fs/promises';
-import { join } from 'node:path';
+import { readdir, readFile, rm } from 'node:fs/promises';
+import { basename, join } from 'node:path';
 import { writeWhole } from '../atomic-file.ts';
 import { PREVIEW } from '../publish/preview.ts';
 import { roundedJson } from '../rounded-json.ts';
@@ -130,6 +130,20 @@ export class BuildCache {
     return join(this.previewFolder, previewName(id, part));
   }
 
+  /** Removes what other versions of the program left behind: nothing of it would ever be read again. */
+  async forgetOlder(): Promise<void> {
+    const stale: string[] = [];
+    for (const name of await namesIn(join(this.folder, 'previews'))) {
+      if (name !== basename(this.previewFolder)) stale.push(join(this.folder, 'previews', name));
+    }
+    for (const folder of await namesIn(join(this.folder, 'takes'))) {
+      for (const name of await namesIn(join(this.folder, 'takes', folder))) {
+        if (!name.includes(this.takesKey)) stale.push(join(this.folder, 'takes', folder, name));
+      }
+    }
+    for (const path of stale) await rm(path, { recursive: true, force: true });
+  }
+
   private hasPreviews(outcome: FileOutcome): boolean {
     if (!outcome.ok) return true;
     return outcome.result.takes.every(({ id, previewParts }) => existsSync(this.previewPath(id, previewParts - 1)));
@@ -152,3 +166,5 @@ export class BuildCache {
 export function previewName(id: string, part: number): string {
   return `${id.slice(0, 2)}/${id}.${part}.js`;
 }
+
+const namesIn = (folder: string): Promise<string[]> => readdir(folder).catch(() => []);

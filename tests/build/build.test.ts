@@ -44,6 +44,17 @@ describe('a build', () => {
       expect(first.ids.length).toBe(5);
       expect(await build()).toEqual({ decoded: 0, ids: first.ids });
 
+      // What another version of the program kept is cleared away.
+      const older = ['takes/ab/abcdef-0123456789ab.json', 'previews/0123456789ab/ab/abc.0.js'].map((name) =>
+        join(cache, name),
+      );
+      for (const path of older) {
+        await mkdir(join(path, '..'), { recursive: true });
+        await writeFile(path, '');
+      }
+      expect((await build()).decoded).toBe(0);
+      for (const path of older) expect(existsSync(path), path).toBe(false);
+
       await writeFile(join(archive, 'Boathouse/new.wav'), wav(tone(40)));
       const grown = await build();
       expect(grown.decoded).toBe(1);
