@@ -103,6 +103,24 @@ describe('the question', () => {
   });
 });
 
+describe('few results', () => {
+  it('offer to leave out what keeps others away, and say how many that gives', async () => {
+    const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html`);
+    await ready(page);
+    await page.keyboard.type('metal, over 60s,');
+    const offer = page.locator('#fewer button', { hasText: 'over 60' });
+    const promised = Number(/: (\d+) sound/.exec((await offer.textContent()) ?? '')?.[1]);
+    expect(promised).toBeGreaterThan(await page.locator('.row').count());
+    await offer.click();
+    await page.waitForFunction(
+      (count) => document.getElementById('count')?.textContent?.startsWith(`${count} of`),
+      promised,
+    );
+    expect(await page.locator('#fewer').isVisible()).toBe(false);
+    await close();
+  });
+});
+
 describe('the list', () => {
   it('names every option, keeps the active one in the page, and plays as one moves', async () => {
     const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html`);
