@@ -3,6 +3,7 @@
  * band's analytic signal at a low rate; its absolute value is the envelope, whose own spectrum tells the modulation.
  */
 import { type Fourier, fourierOf, hann } from './fourier.ts';
+import { remembered } from './memo.ts';
 
 /** Zwicker's critical bands, Hz (Zwicker & Fastl; from memory). The band above 12 kHz is left out. */
 const EDGES_HZ = [
@@ -140,16 +141,20 @@ export class BandEnvelopes {
    */
   #findFlutter(size: number): number {
     const envelope = this.#envelope;
+    const flutters = this.#flutter;
     const sums = this.#sums;
     const window = hann(size);
+    const unwindowed = inverseHann(size);
     const width = Math.max(3, Math.round(SMOOTHING_SECONDS * size * this.#binHz));
+    const shares = shareOf(width);
     const half = width >> 1;
     const from = Math.round(size * EDGE_SHARE);
     const to = size - from;
-    for (let n = 0; n < size; n++) {
-      envelope[n] = n < from || n >= to ? 0 : envelope[n] / window[n];
+    flutters.fill(0, 0, size);
+    sums.fill(0, 0, from + 1);
+    for (let n = from; n < to; n++) {
+      envelope[n] *= unwindowed[n];
       sums[n + 1] = sums[n] + envelope[n];
-      this.#flutter[n] = 0;
     }
     let steady = 0;
     for (let n = from; n < to; n++) {
@@ -158,19 +163,24 @@ export class BandEnvelopes {
       const left = Math.max(from, n - half);
       const right = Math.min(to, n - half + width);
       const end = Math.min(to, n + width);
-      const before = here - (sums[n + 1] - sums[start]) / (n + 1 - start);
-      const around = here - (sums[right] - sums[left]) / (right - left);
-      const after = here - (sums[end] - sums[n]) / (end - n);
+      const before = here - (sums[n + 1] - sums[start]) * shares[n + 1 - start];
+      const around = here - (sums[right] - sums[left]) * shares[right - left];
+      const after = here - (sums[end] - sums[n]) * shares[end - n];
       const nearer = Math.abs(before) < Math.abs(after) ? before : after;
       const nearest = Math.abs(around) < Math.abs(nearer) ? around : nearer;
       const flutter = before > here * (1 - ONSET_SHARE) ? 0 : nearest;
       const rest = (here - flutter) * window[n];
-      this.#flutter[n] = flutter * window[n];
+      flutters[n] = flutter * window[n];
       steady += rest * rest;
     }
     return steady;
   }
 }
+
+/** Kept because multiplying is several times as fast as dividing. */
+const inverseHann = remembered((size: number) => hann(size).map((weight) => (weight > 0 ? 1 / weight : 0)));
+/** 1 / n for n up to `width`. */
+const shareOf = remembered((width: number) => Float64Array.from({ length: width + 1 }, (_, n) => 1 / Math.max(1, n)));
 
 /** Lower edge, upper edge, reach beyond them. */
 function cells(): [number, number, number][] {

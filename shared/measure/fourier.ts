@@ -57,23 +57,20 @@ export class Fourier {
     window: Float64Array | null,
   ): readonly number[] {
     const input = this.#input;
-    for (let n = 0; n < length; n++) {
-      const weight = window === null ? 1 : window[n];
-      input[2 * n] = left[offset + n] * weight;
-      input[2 * n + 1] = right === null ? 0 : right[offset + n] * weight;
-    }
+    place(input, 0, left, offset, length, window);
+    place(input, 1, right, offset, length, window);
     input.fill(0, 2 * length);
     const output = this.#output;
     this.#transform.transform(output, input);
     if (window !== null) this.#removeConstant();
     const size = this.size;
     power[0] += output[0] * output[0] + output[1] * output[1];
-    for (let k = 1; k < this.bins; k++) {
-      const re = output[2 * k];
-      const im = output[2 * k + 1];
-      const mirrorRe = output[2 * (size - k)];
-      const mirrorIm = output[2 * (size - k) + 1];
-      power[k] += (re * re + im * im + mirrorRe * mirrorRe + mirrorIm * mirrorIm) / 2;
+    for (let k = 1, at = 2, mirror = 2 * (size - 1); k < this.bins; k++, at += 2, mirror -= 2) {
+      const re = output[at];
+      const im = output[at + 1];
+      const mirrorRe = output[mirror];
+      const mirrorIm = output[mirror + 1];
+      power[k] += (re * re + im * im + mirrorRe * mirrorRe + mirrorIm * mirrorIm) * 0.5;
     }
     return output;
   }
@@ -116,6 +113,21 @@ export class Fourier {
     this.#transform.realTransform(this.#output, input);
     for (let lag = 0; lag < correlation.length; lag++) correlation[lag] = this.#output[2 * lag] / size;
   }
+}
+
+/** Samples under a window into the real (`part` 0) or imaginary parts (1): one plain loop for each case runs fastest. */
+function place(
+  input: number[],
+  part: 0 | 1,
+  samples: Float32Array | null,
+  offset: number,
+  length: number,
+  window: Float64Array | null,
+): void {
+  if (samples === null) for (let n = 0, at: number = part; n < length; n++, at += 2) input[at] = 0;
+  else if (window === null)
+    for (let n = 0, at: number = part; n < length; n++, at += 2) input[at] = samples[offset + n];
+  else for (let n = 0, at: number = part; n < length; n++, at += 2) input[at] = samples[offset + n] * window[n];
 }
 
 /** One transform a size for all who call it in turn: nothing outlives a call but what it returns, until the next. */
