@@ -7,7 +7,7 @@
 import type { Accent, Decibels, Seconds } from '../sound.ts';
 import type { Envelope } from './envelope.ts';
 import { changePoint, riseSteps, settles } from './onset.ts';
-import { decibels, RunningMean, runningMaximum } from './running.ts';
+import { decibels, decibelsAbove, RunningMean, runningMaximum } from './running.ts';
 
 /** Nothing this far below the loudest 20 ms is an accent of the sound. */
 export const ACCENT_RANGE_DB: Decibels = 45;
@@ -79,8 +79,9 @@ export function findStrikes(envelope: Envelope, whole: RunningMean, leastPower: 
   const found = strikesIn(whole, unmasked, lift, LEAST_RISE_DB, leastPower, windows, steps);
   bands.forEach((band, own) => {
     const shares = MASKING_SHARES[own];
+    const [first, second] = [0, 1, 2].filter((other) => other !== own);
     const mask = (from: number, to: number): number =>
-      bands.reduce((sum, other, k) => (k === own ? sum : sum + shares[k] * other.mean(from, to)), 0);
+      shares[first] * bands[first].mean(from, to) + shares[second] * bands[second].mean(from, to);
     const rises = changes(band, mask, leastPower, windows, 1);
     found.push(...strikesIn(band, mask, rises, LEAST_RISE_DB + BAND_HANDICAP_DB, leastPower, windows, steps));
   });
@@ -169,12 +170,13 @@ function changes(
   for (let i = 0; i < length; i++) ahead[i] = direction === 1 ? band.mean(i, i + after) : band.mean(i - after, i);
   const reach = within - after;
   const soon = direction === 1 ? runningMaximum(ahead, 0, reach) : runningMaximum(ahead, reach, 0);
-  return ahead.map((_, i) => {
+  for (let i = 0; i < length; i++) {
     const from = direction === 1 ? i - before : i;
     const masked = mask(from, from + before);
     const earlier = Math.max(band.mean(from, from + before), leastPower) + masked;
-    return decibels(Math.max(soon[i], leastPower) + masked) - decibels(earlier);
-  });
+    ahead[i] = decibelsAbove(Math.max(soon[i], leastPower) + masked, earlier);
+  }
+  return ahead;
 }
 
 /** Steps at which `values` is at least `least` and largest within `gap` steps to both sides (the last of equals). */

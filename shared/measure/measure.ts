@@ -156,12 +156,13 @@ export class SoundMeasurer {
 function edgeLevels({ levelDb, hopSeconds, frames }: Envelope): { endDbfs: Decibels; loudestDbfs: Decibels } {
   const end = Math.min(frames, Math.max(1, Math.round(END_SECONDS / hopSeconds)));
   const width = Math.min(frames, Math.max(1, Math.round(LOUDEST_SECONDS / hopSeconds)));
+  const powers = Float64Array.from(levelDb).map(powerOf);
   let endPower = 0;
-  for (let step = frames - end; step < frames; step++) endPower += powerOf(levelDb[step]) / end;
+  for (let step = frames - end; step < frames; step++) endPower += powers[step] / end;
   let power = 0;
   let loudest = 0;
   for (let step = 0; step < frames; step++) {
-    power += powerOf(levelDb[step]) - (step >= width ? powerOf(levelDb[step - width]) : 0);
+    power += powers[step] - (step >= width ? powers[step - width] : 0);
     if (power > loudest) loudest = power;
   }
   return { endDbfs: decibels(endPower), loudestDbfs: decibels(loudest / Math.max(1, width)) };

@@ -56,6 +56,11 @@ export function decibels(power: number): number {
   return 10 * Math.log10(Math.max(power, 1e-12));
 }
 
+/** decibels(power) - decibels(reference), with one logarithm. */
+export function decibelsAbove(power: number, reference: number): number {
+  return 10 * Math.log10(Math.max(power, 1e-12) / Math.max(reference, 1e-12));
+}
+
 export function powerOf(decibel: number): number {
   return 10 ** (decibel / 10);
 }
