@@ -8,7 +8,7 @@ import type { Decibels, Seconds } from '../../shared/sound.ts';
 
 /** Levels are taken every STEP_SECONDS: quick ones, means over three steps, and slow ones, means over twelve. */
 export const STEP_SECONDS: Seconds = 0.02;
-const QUICK_STEPS = 3;
+export const QUICK_STEPS = 3;
 const CLICK_SHARE = 0.5;
 export const SLOW_STEPS = 12;
 
@@ -26,6 +26,8 @@ const DRIFT_DB: Decibels = 14;
 /** A "room" louder than this and less than LEAST_DEPTH_DB below the loudest moment is part of the music. */
 const LOUDEST_ROOM_DBFS: Decibels = -40;
 const LEAST_DEPTH_DB: Decibels = 30;
+/** What is quieter than nearly all else by this much, at either end, is a fade. */
+const FADE_DB: Decibels = 6;
 /** Nor is it a room that fluctuates or slopes more than this within its quietest stretch. */
 const LARGEST_SPREAD_DB: Decibels = 3.5;
 const LARGEST_SLOPE_DB: Decibels = 2;
@@ -53,7 +55,7 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
   const thin = (power: Float32Array): RunningMean => new RunningMean(new RunningMean(power).thinned(hopsAStep));
   const whole = thin(envelope.levelDb.subarray(fromHop, toHop).map(powerOf)).smoothed(QUICK_STEPS).map(decibels);
   const restSteps = Math.round(REST_SECONDS / STEP_SECONDS);
-  if (whole.length < 2 * restSteps || !restsSomewhere(whole, restSteps)) return null;
+  if (whole.length < 2 * restSteps || !restsSomewhere(withoutFades(whole), restSteps)) return null;
 
   const bands = [envelope.lowPower, envelope.midPower, envelope.highPower].map((power) => {
     const running = thin(power.subarray(fromHop, toHop));
@@ -77,6 +79,13 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
     }
   }
   return { hopsAStep, firstHop: fromHop, quickDb, slowDb };
+}
+
+/** Fades, and what a coder puts before and after, are quieter than the room and would pass for its quietest stretch. */
+function withoutFades(levels: Float64Array): Float64Array {
+  const least = quantile(levels, 0.05) - FADE_DB;
+  const from = levels.findIndex((level) => level >= least);
+  return levels.subarray(from, levels.findLastIndex((level) => level >= least) + 1);
 }
 
 /** The quietest stretch must be quiet, flat and even. */

@@ -2,7 +2,7 @@
 import { type Envelope, SILENCE_DBFS } from '../../shared/measure/envelope.ts';
 import { decibels, mean, powerOf, RunningMean } from '../../shared/measure/running.ts';
 import type { Decibels, Seconds } from '../../shared/sound.ts';
-import { type Excess, excessOverRoom, SLOW_STEPS, STEP_SECONDS } from './room-tone.ts';
+import { type Excess, excessOverRoom, QUICK_STEPS, SLOW_STEPS, STEP_SECONDS } from './room-tone.ts';
 import type { SplitOptions } from './split.ts';
 
 /** In hops of the envelope; end exclusive. */
@@ -19,10 +19,13 @@ const DIP_SECONDS: Seconds = 0.08;
 /** Where it comes or goes too slowly for that, its slow level tells. */
 const LASTS_SLOWLY_ABOVE_DB: Decibels = 0.5;
 const SHARP_WITHIN_SECONDS: Seconds = 0.2;
+/** Levels are means over this much before and after. */
+const AHEAD_SECONDS: Seconds = (QUICK_STEPS * STEP_SECONDS) / 2;
 /** Shorter than this and not clearly loud, it is a click or a chair. */
 const FAINT_SECONDS: Seconds = 0.1;
 const FAINT_DB: Decibels = 16;
 const CLEARLY_LONGER = 1.8;
+const FAR_LONGER = 3;
 const MANY_PAUSES = 2;
 
 /** In order of time, none overlapping. A recording that never rests is one sound. */
@@ -52,16 +55,17 @@ function pausesIn(stretches: readonly Stretch[]): number[] {
 
 /**
  * The pause that parts takes: `least`, or more where the recording has two clearly different kinds of pauses, short ones within
- * phrases and longer ones between takes. The shorter are then at most `longest` and at least CLEARLY_LONGER times
- * shorter than all others, which must be MANY_PAUSES or more.
+ * phrases and longer ones between takes. The shorter are then at most `longest`, and the longer at least CLEARLY_LONGER
+ * times as long where there are MANY_PAUSES of them or more, FAR_LONGER where there is only one to go by.
  */
 function gapBetweenTakes(pauses: readonly number[], least: number, longest: number): number {
   const sorted = pauses.filter((pause) => pause >= least).sort((a, b) => a - b);
   let gap = least;
-  let widest = CLEARLY_LONGER;
-  for (let i = 0; i + MANY_PAUSES < sorted.length && sorted[i] <= longest; i++) {
+  let widest = 1;
+  for (let i = 0; i + 1 < sorted.length && sorted[i] <= longest; i++) {
     const ratio = sorted[i + 1] / sorted[i];
-    if (ratio < widest) continue;
+    const longer = sorted.length - i - 1;
+    if (ratio < Math.max(widest, longer >= MANY_PAUSES ? CLEARLY_LONGER : FAR_LONGER)) continue;
     widest = ratio;
     gap = Math.round(Math.sqrt(sorted[i] * sorted[i + 1]));
   }
@@ -139,7 +143,12 @@ function sharpStart(envelope: Envelope, from: number, window: number): number {
   let start = from;
   while (start < from + window && level(start, start + 5) < wanted) start++;
   const sharp = start < from + window && (start - from < 60 || level(from, start) < before + 3);
-  return sharp ? start : from;
+  if (sharp) return start;
+  // The quick level at `from` is that of 60 ms about it: what begins there may begin half of that later.
+  let first = from;
+  while (first < from + AHEAD_SECONDS / envelope.hopSeconds && level(first, first + 10) < before + LASTS_ABOVE_DB)
+    first++;
+  return first;
 }
 
 function joined(stretches: readonly Stretch[], leastGap: number): Stretch[] {

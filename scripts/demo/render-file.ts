@@ -48,8 +48,11 @@ export async function renderFile(plan: FilePlan, seed: number): Promise<Rendered
 
 /** Envelopes are compared with the floor's RMS; a sound's RMS at its top is taken to lie this far below its peak. */
 const CREST_DB = 9;
-/** A growing sound is heard when it stands this far above the floor. */
+/** A growing sound is heard when it stands this far above the floor, over HEARD_WITHIN_SECONDS. */
 const HEARD_DB = 6;
+const HEARD_WITHIN_SECONDS = 0.02;
+/** Where the floor lies lower than that: when it comes this near to its own top. */
+const NEAR_TOP_DB = 54;
 
 function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making: Random): PlayedSound {
   const rateHz = plan.sampleRateHz;
@@ -74,7 +77,7 @@ function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making
     channels,
     truth: {
       startSeconds: 0,
-      heardFromSeconds: dry.riseSeconds(Math.max(0, heardDb - HEARD_DB)),
+      heardFromSeconds: heardFrom(channels, rateHz, plan.floorDbfs),
       lengthSeconds: Math.min(seconds, fallWithRoom(heardDb)),
       accentSeconds: dry.accentSeconds,
       gesture: dry.gesture,
@@ -83,6 +86,29 @@ function playSound(sound: SoundPlan, plan: AudioFilePlan, random: Random, making
       keywords: sound.keywords,
     },
   };
+}
+
+/** From its first frame until the sound alone, in its loudest channel, is heard over the floor. */
+function heardFrom(channels: readonly Float32Array[], rateHz: number, floorDbfs: number | null): number {
+  const step = Math.max(1, Math.round(HEARD_WITHIN_SECONDS * rateHz));
+  const levels: number[] = [];
+  for (let start = 0; start < channels[0].length; start += step) {
+    const powers = channels.map((channel) => {
+      const part = channel.subarray(start, start + step);
+      return part.reduce((sum, x) => sum + x * x, 0) / part.length;
+    });
+    levels.push(10 * Math.log10(Math.max(...powers)));
+  }
+  const top = levels.reduce((most, level) => Math.max(most, level), Number.NEGATIVE_INFINITY);
+  const wanted = Math.max((floorDbfs ?? Number.NEGATIVE_INFINITY) + HEARD_DB, top - NEAR_TOP_DB);
+  return (
+    (Math.max(
+      0,
+      levels.findIndex((level) => level >= wanted),
+    ) *
+      step) /
+    rateHz
+  );
 }
 
 /** The sounds one after another over the floor, with a little room tone before, between and after. */
@@ -97,7 +123,7 @@ function layOut(played: readonly PlayedSound[], plan: AudioFilePlan, random: Ran
     const after = alone
       ? random.range(0.12, 0.4)
       : plan.division === 'gaps'
-        ? random.range(1.3, 2.6)
+        ? random.range(2, 3.2)
         : random.range(0.6, 1.3);
     frame += Math.round(rateHz * (stopped ? 0.3 * sound.truth.lengthSeconds : sound.truth.lengthSeconds + after));
     return start;

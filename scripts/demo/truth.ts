@@ -1,6 +1,6 @@
 /**
  * What is true of the demo archive by construction: the content of `truth.json` at its root. Every value comes from the
- * parameters of the synthesis; none is measured from the audio, so a measurement may be checked against it.
+ * parameters of the synthesis; none is measured from the audio of the file, so a measurement may be checked against it.
  *
  * Times count in seconds. In lossy files they count from the encoder's first input sample: a decoder that does not drop
  * the encoder's delay (a few hundredths of a second) shows everything later by that much.
@@ -15,8 +15,9 @@ export interface SoundTruth {
   /** Where the first energy of the sound lies in the file: the first contact, bow stroke or breath. */
   startSeconds: number;
   /**
-   * From the sound's start until the synthesised envelope rises 6 dB out of the file's noise floor (or comes within 54 dB
-   * of its top where the floor lies lower): 0 for blows, some tenths of a second for what grows out of nothing.
+   * From the sound's start until the sound alone, before the floor is laid under it, rises 6 dB over that floor (or comes
+   * within 54 dB of its top where the floor lies lower), in steps of 20 ms: 0 for blows, some tenths of a second for what
+   * grows out of nothing or begins with a few faint grains.
    */
   heardFromSeconds: number;
   /**
@@ -47,7 +48,7 @@ export type FileFormat = 'WAV' | 'AIFF' | 'FLAC' | 'MP3' | 'Ogg Vorbis';
 
 /**
  * How one can tell the sounds of a file apart: marked regions (each 0.3 s longer than its sound), marked starts, gaps of room
- * tone (1.3 s and more), or only one sound.
+ * tone (2 s and more), or only one sound.
  */
 export type Division = 'regions' | 'points' | 'gaps' | 'single';
 

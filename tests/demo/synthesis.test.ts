@@ -11,7 +11,7 @@ import { pinkNoise, whiteNoise } from '../../scripts/demo/synth/noise.ts';
 import { createRandom } from '../../scripts/demo/synth/random.ts';
 import { addRoom } from '../../scripts/demo/synth/room.ts';
 import { scatter } from '../../scripts/demo/synth/scatter.ts';
-import { shapeAccentSeconds, shapeFallSeconds, shapeLevel, shapeRiseSeconds } from '../../scripts/demo/synth/shape.ts';
+import { shapeAccentSeconds, shapeFallSeconds, shapeLevel } from '../../scripts/demo/synth/shape.ts';
 
 const RATE = 48000;
 const studio = (seed: string): Studio => ({
@@ -140,7 +140,7 @@ describe('shapes and falls', () => {
     const shape = swell(3);
     for (const dropDb of [6, 12, 20]) {
       const threshold = 10 ** (-dropDb / 20);
-      expect(shapeLevel(shape, shapeRiseSeconds(shape, dropDb) + 0.006)).toBeGreaterThan(threshold);
+      expect(shapeLevel(shape, shapeFallSeconds(shape, dropDb) - 0.006)).toBeGreaterThan(threshold);
       expect(shapeLevel(shape, shapeFallSeconds(shape, dropDb) + 0.006)).toBeLessThanOrEqual(threshold);
     }
   });

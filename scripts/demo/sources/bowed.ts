@@ -7,14 +7,7 @@ import { filterInPlace } from '../synth/filter.ts';
 import { addBowed } from '../synth/friction.ts';
 import { type Mode, modesFallSeconds } from '../synth/modal-bank.ts';
 import { wander } from '../synth/noise.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 
 export interface BowedSource {
   kind: 'bowed';
@@ -68,7 +61,6 @@ export function playBowed(source: BowedSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: source.with === 'ball' ? null : example.pitchHz,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) =>
       Math.min(end, Math.max(shapeFallSeconds(shape, dropDb), shape.seconds + ring(Math.max(0, dropDb - LIFT_DB)))),
   };

@@ -2,14 +2,7 @@
 import { type DryTake, mixInto, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { filterInPlace } from '../synth/filter.ts';
 import { pinkPair, wander, whiteNoise } from '../synth/noise.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 
 export interface BreathSource {
   kind: 'breath';
@@ -102,7 +95,6 @@ export function playBreath(source: BreathSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: source.vessel === 'air' ? null : source.hz,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb / STRENGTH),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb / STRENGTH),
   };
 }

@@ -7,14 +7,7 @@ import { fallThrough } from '../synth/fall.ts';
 import type { Mode } from '../synth/modal-bank.ts';
 import type { Random } from '../synth/random.ts';
 import { scatter } from '../synth/scatter.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 import type { ToolName } from '../synth/tools.ts';
 import { addStrike, ringAfter } from './struck.ts';
 
@@ -64,7 +57,6 @@ export function playClatter(source: ClatterSource, studio: Studio): DryTake {
     gesture: isLoose(source) ? 'phrase' : shapeGesture(shape),
     accentSeconds: isLoose(source) ? loudest.seconds : shapeAccentSeconds(shape),
     pitchHz: null,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
 }

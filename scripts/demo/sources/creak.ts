@@ -6,14 +6,7 @@ import { fallThrough, tabled } from '../synth/fall.ts';
 import { filterInPlace } from '../synth/filter.ts';
 import { addModes, modesFallSeconds } from '../synth/modal-bank.ts';
 import { wander, whiteNoise } from '../synth/noise.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 
 export interface CreakSource {
   kind: 'creak';
@@ -71,7 +64,6 @@ export function playCreak(source: CreakSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
 }

@@ -3,14 +3,7 @@ import { type DryTake, normalise, type Studio, silence } from '../synth/dry-take
 import { addModes, type Mode } from '../synth/modal-bank.ts';
 import type { Random } from '../synth/random.ts';
 import { scatter } from '../synth/scatter.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 
 export interface RattleSource {
   kind: 'rattle';
@@ -60,7 +53,6 @@ export function playRattle(source: RattleSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb) + (things.ringSeconds * Math.min(60, dropDb)) / 60,
   };
 }

@@ -88,7 +88,6 @@ function playReversed(source: ReversedSource, studio: Studio): DryTake {
     gesture: 'riser',
     accentSeconds: seconds - (take.accentSeconds ?? 0),
     pitchHz: take.pitchHz,
-    riseSeconds: (dropDb) => Math.max(0, seconds - take.fallSeconds(dropDb)),
     fallSeconds: () => seconds,
   };
 }
@@ -113,12 +112,6 @@ function playLayered(source: LayeredSource, studio: Studio): DryTake {
     gesture: source.gesture,
     accentSeconds: main.layer.startSeconds + (main.take.accentSeconds ?? 0),
     pitchHz: null,
-    riseSeconds: (dropDb) =>
-      Math.min(
-        ...takes.map(({ layer, take }) =>
-          dropDb + layer.levelDb <= 0 ? Infinity : layer.startSeconds + take.riseSeconds(dropDb + layer.levelDb),
-        ),
-      ),
     fallSeconds: (dropDb) =>
       Math.max(
         ...takes.map(({ layer, take }) =>

@@ -3,14 +3,7 @@ import { type DryTake, mixInto, normalise, type Studio, silence } from '../synth
 import { filterInPlace } from '../synth/filter.ts';
 import { wander, whiteNoise } from '../synth/noise.ts';
 import type { Random } from '../synth/random.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 
 export interface StringsSource {
   kind: 'strings';
@@ -56,7 +49,6 @@ export function playStrings(source: StringsSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: steady ? source.hz[0] : null,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb),
   };
 }

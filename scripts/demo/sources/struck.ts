@@ -80,7 +80,6 @@ export function playStruck(source: StruckSource, studio: Studio): DryTake {
     gesture: blowsGesture(blows),
     accentSeconds: loudest.seconds,
     pitchHz: heardPitch(pitchHz, modes, source.tool),
-    riseSeconds: () => 0,
     fallSeconds: (dropDb) => Math.min(end, lastBlow + ring(dropDb)),
   };
 }

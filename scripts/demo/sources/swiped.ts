@@ -6,14 +6,7 @@ import { STROKE_HARDNESS, strokeForce } from '../synth/excitation.ts';
 import { type Fall, fallThrough, tabled } from '../synth/fall.ts';
 import { addModes, modesFallSeconds } from '../synth/modal-bank.ts';
 import { wander } from '../synth/noise.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 import { TOOLS, type ToolName } from '../synth/tools.ts';
 import { addStrike, ringAfter } from './struck.ts';
 
@@ -34,8 +27,6 @@ export interface SwipedSource {
 
 /** Fewer modes than for a blow: a stroke's grain hides them. */
 const STROKE_MODES = 84;
-/** Level rises with speed by the force's own exponent and, about half a power more, by gaining brightness. */
-const STROKE_RISE = STROKE_HARDNESS + 0.5;
 
 export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
   const { rateHz, random } = studio;
@@ -83,7 +74,6 @@ export function playSwiped(source: SwipedSource, studio: Studio): DryTake {
     accentSeconds,
     pitchHz: null,
     // A stroke's force grows faster than its speed, and the blow tops it.
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, Math.max(0, dropDb - (struck ? accentDb : 0)) / STROKE_RISE),
     fallSeconds: (dropDb) => Math.min(end, fall(dropDb)),
   };
 }

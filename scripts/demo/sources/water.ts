@@ -8,14 +8,7 @@ import { filterInPlace } from '../synth/filter.ts';
 import { pinkNoise, pinkPair, whiteNoise } from '../synth/noise.ts';
 import type { Random } from '../synth/random.ts';
 import { scatter } from '../synth/scatter.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 
 export interface WaterSource {
   kind: 'water';
@@ -45,7 +38,6 @@ export function playWater(source: WaterSource, studio: Studio): DryTake {
     gesture: source.what === 'drips' ? dripsGesture(source) : shapeGesture(shape),
     accentSeconds: source.what === 'drips' ? loudestSeconds : shapeAccentSeconds(shape),
     pitchHz: null,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb) + 0.1,
   };
 }

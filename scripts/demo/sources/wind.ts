@@ -2,14 +2,7 @@
 import { type DryTake, normalise, type Studio, silence } from '../synth/dry-take.ts';
 import { filterInPlace } from '../synth/filter.ts';
 import { pinkPair, wander } from '../synth/noise.ts';
-import {
-  type Shape,
-  shapeAccentSeconds,
-  shapeFallSeconds,
-  shapeGesture,
-  shapeLevel,
-  shapeRiseSeconds,
-} from '../synth/shape.ts';
+import { type Shape, shapeAccentSeconds, shapeFallSeconds, shapeGesture, shapeLevel } from '../synth/shape.ts';
 
 export interface WindSource {
   kind: 'wind';
@@ -52,7 +45,6 @@ export function playWind(source: WindSource, studio: Studio): DryTake {
     gesture: shapeGesture(shape),
     accentSeconds: shapeAccentSeconds(shape),
     pitchHz: null,
-    riseSeconds: (dropDb) => shapeRiseSeconds(shape, dropDb),
     fallSeconds: (dropDb) => shapeFallSeconds(shape, dropDb),
   };
 }

@@ -22,8 +22,6 @@ export interface DryTake {
   /** Moment of the main accent from the first energy; null where nothing strikes or peaks (a drone). */
   accentSeconds: number | null;
   pitchHz: number | null;
-  /** Seconds from the first energy until the synthesised envelope first comes within `dropDb` of its top. */
-  riseSeconds: (dropDb: number) => number;
   /** Seconds from the first energy until the synthesised envelope lies `dropDb` below its top for good. */
   fallSeconds: (dropDb: number) => number;
 }

@@ -75,13 +75,6 @@ export function shapeGesture(shape: Shape): Gesture {
   return shape.kind === 'fade' && shape.seconds < FADE_LEAST_SECONDS ? 'hit' : shape.kind;
 }
 
-/** First time at which the curve stands higher than `dropDb` below 1, to 5 ms. */
-export function shapeRiseSeconds(shape: Shape, dropDb: number): number {
-  const threshold = 10 ** (-dropDb / 20);
-  for (let at = 0; at < shape.seconds; at += 0.005) if (shapeLevel(shape, at) > threshold) return at;
-  return 0;
-}
-
 /** Last time at which the curve stands higher than `dropDb` below 1, to 5 ms. */
 export function shapeFallSeconds(shape: Shape, dropDb: number): number {
   const threshold = 10 ** (-dropDb / 20);
