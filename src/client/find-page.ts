@@ -8,12 +8,12 @@ import { Controls } from './controls.ts';
 import { byId, make, onClick } from './dom.ts';
 import { keyActions } from './find-keys.ts';
 import { type FitWords, fitWords, musicalFit, targetOf } from './fit-words.ts';
-import { count, plural, semitones, trueMinus } from './format.ts';
+import { semitones, trueMinus } from './format.ts';
+import { explain, Found } from './found.ts';
 import { startKeys } from './keys.ts';
 import { LinkKeeper } from './link.ts';
 import { List, type RowWords } from './list.ts';
 import { type MapDirection, SoundMap } from './map.ts';
-import { FEW_RESULTS, offersForFew, offersForNothing } from './no-results.ts';
 import { Panes } from './panes.ts';
 import { Question } from './question.ts';
 import { shortReasons } from './reason-words.ts';
@@ -45,15 +45,6 @@ export function startFind(): void {
   }
 }
 
-/** Says why there is no list, in its place. */
-function explain(...content: HTMLElement[]): void {
-  const empty = byId('empty');
-  empty.hidden = false;
-  empty.replaceChildren(...content);
-}
-
-const REST_MILLISECONDS = 140;
-
 class FindPage {
   private readonly store = new Store();
   private readonly shelf: Shelf;
@@ -67,8 +58,8 @@ class FindPage {
   private readonly controls: Controls;
   private readonly link: LinkKeeper;
   private readonly panes: Panes;
+  private readonly found: Found;
   private shift = 0;
-  private offering = 0;
   private weak = false;
   private target: MusicalTarget | null = null;
   /** What the bar lines on the bench stand for. */
@@ -121,6 +112,11 @@ class FindPage {
       () => this.link.write(true),
     );
     this.controls = new Controls(store, this.question, this.asking, () => this.target);
+    this.found = new Found(store, this.asking, shelf.count, {
+      askFor: (pieces) => this.askFor(pieces),
+      isWeak: () => this.weak,
+      fits: (sound) => (this.target === null ? null : this.fit(sound).fits),
+    });
     this.listen();
     startKeys(
       keyActions({
@@ -194,74 +190,16 @@ class FindPage {
       this.store.set({ speed: wholeSpeed(this.shift) });
     }
     this.store.set({ query, axisSeconds: null, results: { order: ranking.order, found: ranking.found } });
-    this.sayCount();
+    this.found.say();
     const lines = JSON.stringify([query.tempo, query.metre, this.target?.seconds]);
     if (lines !== this.lines) this.bench.draw();
     this.lines = lines;
-  }
-
-  private sayCount(): void {
-    window.clearTimeout(this.offering);
-    const { results, query } = this.store.get();
-    const { found } = results;
-    const total = plural(this.shelf.count, 'sound');
-    const line = byId('count');
-    if (query.chips.length === 0)
-      line.replaceChildren(make('b', {}, count(this.shelf.count)), this.shelf.count === 1 ? ' sound' : ' sounds');
-    else line.replaceChildren(make('b', {}, count(found)), ` of ${total}`, this.fitting(found));
-    const empty = byId('empty');
-    empty.hidden = found > 0;
-    byId('fewer').hidden = true;
-    if (found > 0 && found <= FEW_RESULTS && found < this.shelf.count) this.offerMore(found);
-    if (this.shelf.count === 0)
-      explain(
-        make('p', { class: 'empty-line' }, 'The shelf is empty.'),
-        make(
-          'p',
-          {},
-          'No sound was found in the archive. The report says which files were met and why they gave none.',
-        ),
-        make('a', { href: 'report.html' }, 'Open the report'),
-      );
-    else if (found === 0) this.explainNothing();
-  }
-
-  /** The sentence at once; what could be left out is worked out when the hands rest, for it asks many questions. */
-  private explainNothing(): void {
-    const sentence = make('p', { class: 'empty-line' }, 'No sound answers all of this.');
-    explain(sentence);
-    this.offering = window.setTimeout(() => {
-      const question = questionText(this.store.get());
-      explain(sentence, ...offersForNothing(this.asking, this.shelf.count, question, (left) => this.askFor(left)));
-    }, REST_MILLISECONDS);
-  }
-
-  /** Below a few results there is room for what would find more. */
-  private offerMore(found: number): void {
-    this.offering = window.setTimeout(() => {
-      const question = questionText(this.store.get());
-      const offers = offersForFew(this.asking, question, found, (left) => this.askFor(left));
-      byId('fewer').hidden = offers.length === 0;
-      byId('fewer').replaceChildren(...offers);
-    }, REST_MILLISECONDS);
   }
 
   private askFor(pieces: readonly string[]): void {
     this.store.set({ pieces, typed: '' });
     this.question.focus();
     this.link.write(true);
-  }
-
-  /** How many of the first results need no bending. */
-  private fitting(found: number): string {
-    if (this.weak && found > 0) return ', none of them quite';
-    if (!this.target) return '';
-    const { order } = this.store.get().results;
-    let fitting = 0;
-    while (fitting < found && this.fit(order[fitting]).fits) fitting++;
-    return fitting > 0
-      ? `, ${count(fitting)} ${fitting === 1 ? 'fits' : 'fit'} as ${fitting === 1 ? 'it is' : 'they are'}`
-      : ', none fits as it is';
   }
 
   private fit(sound: number): FitWords {
