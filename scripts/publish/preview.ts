@@ -32,6 +32,9 @@ export interface PreviewPart {
   mp3: Uint8Array;
 }
 
+/** Scaled, resampled and encoded at a time, so that it stays in the processor's cache. */
+const PORTION_FRAMES = 8192;
+
 type Encoder = Awaited<ReturnType<typeof createMp3Encoder>>;
 
 /** Encoders are costly to start; each worker keeps those it has. */
@@ -73,8 +76,10 @@ export class PreviewWriter {
   }
 
   async push(block: AudioBlock): Promise<void> {
-    const scaled = this.toStereo(block);
-    await this.encode(this.resampler?.push(scaled) ?? scaled);
+    for (let from = 0; from < block[0].length; from += PORTION_FRAMES) {
+      const scaled = this.toStereo(block.map((samples) => samples.subarray(from, from + PORTION_FRAMES)));
+      await this.encode(this.resampler?.push(scaled) ?? scaled);
+    }
   }
 
   /** Two channels at most: more are folded alternately to the left and right, at equal power. */

@@ -65,9 +65,15 @@ export class EnvelopeFollower {
       this.#follow(block);
       return;
     }
-    this.#lead = this.#channels.map((_, channel) => joined(this.#lead?.[channel], block[channel]));
+    const lead = this.#lead;
+    const wanted = this.#sampleRateHz * LEAD_SECONDS;
+    // Only what must wait for the next block is copied.
+    const enough = this.#leadFrames === 0 && length >= wanted;
+    this.#lead = enough
+      ? block.slice(0, this.#channels.length)
+      : this.#channels.map((_, channel) => joined(lead[channel], block[channel]));
     this.#leadFrames += length;
-    if (this.#leadFrames >= this.#sampleRateHz * LEAD_SECONDS) this.#startFollowing();
+    if (this.#leadFrames >= wanted) this.#startFollowing();
   }
 
   finish(): Envelope {

@@ -15,6 +15,8 @@ export interface FrameAnalysis {
 export class FrameFeeder {
   readonly #analyses: readonly FrameAnalysis[];
   readonly #nextCentre: number[];
+  /** Silence behind the sound, so that the last frames are whole. */
+  readonly #tailFrames: number;
   #buffers: Float32Array[];
   #length: number;
   /** Frame of the sound that the buffers start with. */
@@ -27,7 +29,9 @@ export class FrameFeeder {
     const longest = Math.max(...analyses.map((analysis) => analysis.frameSize));
     this.#length = longest / 2;
     this.#start = -this.#length;
-    this.#buffers = Array.from({ length: channels }, () => new Float32Array(longest * 4));
+    this.#tailFrames = Math.max(...analyses.map((analysis) => analysis.frameSize + analysis.hopSize));
+    // What an unfinished frame keeps, and the tail or as long a block.
+    this.#buffers = Array.from({ length: channels }, () => new Float32Array(longest + this.#tailFrames));
   }
 
   push(block: readonly Float32Array[]): void {
@@ -38,11 +42,10 @@ export class FrameFeeder {
   }
 
   finish(): void {
-    const longest = Math.max(...this.#analyses.map((analysis) => analysis.frameSize + analysis.hopSize));
-    const silence = new Float32Array(longest);
+    const silence = new Float32Array(this.#tailFrames);
     this.#append(
       this.#buffers.map(() => silence),
-      longest,
+      this.#tailFrames,
     );
     this.#analyse(this.#frames);
   }

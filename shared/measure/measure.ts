@@ -28,6 +28,8 @@ import { WaveformDrawing } from './waveform.ts';
 /** Below this rate the K filter strays by more than 0.2 dB: loudness is then read at 48 kHz. */
 const LOWEST_K_RATE_HZ = 11_025;
 const LARGEST_SAMPLE = 1e6;
+/** Meters look at this much at a time: it stays in the processor's cache from one to the next, and their buffers small. */
+const PORTION_FRAMES = 8192;
 const END_SECONDS = 0.003;
 const LOUDEST_SECONDS = 0.02;
 
@@ -87,9 +89,14 @@ export class SoundMeasurer {
   /** One array a channel, all of one length; any length. The arrays are only read during the call. */
   push(block: readonly Float32Array[]): void {
     const frames = block[0]?.length ?? 0;
-    if (frames === 0) return;
-    const clean = sound(block);
-    this.#frames += frames;
+    for (let from = 0; from < frames; from += PORTION_FRAMES) {
+      this.#pushPortion(block.map((samples) => samples.subarray(from, from + PORTION_FRAMES)));
+    }
+  }
+
+  #pushPortion(portion: readonly Float32Array[]): void {
+    const clean = sound(portion);
+    this.#frames += clean[0].length;
     this.#levels.push(clean);
     if (this.#loudnessAtSourceRate) this.#loudness.push(clean);
     this.#truePeak.push(clean);
