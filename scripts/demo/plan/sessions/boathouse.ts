@@ -36,7 +36,7 @@ export const BOATHOUSE_FILES: FilePlan[] = [
         'Sheet steel, rod dragged to a blow, one bar at 96',
         -7,
         swiped('sheetSteel', 'steel', riser(bars(1, 96)), { accent: 'wood' }),
-        'bright rough',
+        'rough',
       ),
       sound(
         'Saw blade, coin along the teeth, three beats at 84',
