@@ -51,7 +51,10 @@ export function gestureOf(course: Course): Gesture {
   const texture = isTexture(strikes);
   const distinct = holds ? events.filter((event) => event.liftDb > CLEAR_LIFT_DB) : events;
   if (!texture && (distinct.length >= 3 || humps.length >= 3 || farApart(humps))) return 'phrase';
-  if (activeSeconds < VERY_SHORT_SECONDS || (climax.kind === 'strike' && body.seconds < SHORT_SECONDS)) return 'hit';
+  // A double hit may last longer by as much as its strikes lie apart.
+  const apart = texture || distinct.length < 2 ? 0 : distinct[distinct.length - 1].seconds - distinct[0].seconds;
+  const short = body.seconds < SHORT_SECONDS + apart;
+  if (activeSeconds < VERY_SHORT_SECONDS || (climax.kind === 'strike' && short)) return 'hit';
   if (holds) return 'drone';
   if (riseShare > STARTS_FULL_SHARE * (riseShare + body.fallShare))
     return topsAll(climax) && !texture ? 'riser' : 'swell';
