@@ -161,9 +161,10 @@ describe('On the page', () => {
     const [low] = await anew('around 110 Hz');
     expect(Math.abs(12 * Math.log2((low.made?.pitchHz ?? 0) / 110))).toBeLessThan(2.5);
 
-    const [drone] = await anew('drone not wet');
-    expect(drone.made?.gesture).toBe('drone');
-    expect(drone.made?.keywords).not.toContain('wet');
+    // Some takes go by their file's name and number; the first that kept its maker's name tells what was found.
+    const [drone] = (await anew('drone not wet')).flatMap((row) => row.made ?? []);
+    expect(drone.gesture).toBe('drone');
+    expect(drone.keywords).not.toContain('wet');
     await close();
   });
 
