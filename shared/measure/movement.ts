@@ -1,5 +1,5 @@
 /** How loudness moves: everything about a sound that its envelope alone tells. */
-import type { Accent, Decibels, Gesture, Hertz, Seconds } from '../sound.ts';
+import type { Gesture, Measurements, Seconds } from '../sound.ts';
 import { CONTOUR_POINTS } from '../sound.ts';
 import { ACCENT_RANGE_DB, findStrikes } from './accents.ts';
 import { type ActivePart, findActivePart } from './active.ts';
@@ -12,20 +12,22 @@ import { gestureOf } from './gesture.ts';
 import { pulseOf, tremoloOf } from './periodicity.ts';
 import { powerOf, RunningMean } from './running.ts';
 
-export interface Movement {
-  noiseFloorDbfs: Decibels | null;
-  activeStartSeconds: Seconds | null;
-  activeSeconds: Seconds | null;
-  attackSeconds: Seconds | null;
-  decaySeconds: Seconds | null;
-  temporalCentroid: number | null;
-  climaxSeconds: Seconds | null;
-  accents: Accent[];
-  gesture: Gesture | null;
-  contour: number[];
-  pulseBpm: number | null;
-  tremoloHz: Hertz | null;
-}
+/** The measurements told from how the level moves. */
+export type Movement = Pick<
+  Measurements,
+  | 'noiseFloorDbfs'
+  | 'activeStartSeconds'
+  | 'activeSeconds'
+  | 'attackSeconds'
+  | 'decaySeconds'
+  | 'temporalCentroid'
+  | 'climaxSeconds'
+  | 'accents'
+  | 'gesture'
+  | 'contour'
+  | 'pulseBpm'
+  | 'tremoloHz'
+>;
 
 /** Everything null, no accents and a flat contour for silence. */
 export function measureMovement(envelope: Envelope, durationSeconds: Seconds): Movement {

@@ -1,5 +1,6 @@
 /** The lie of the land: level lines of how densely sounds lie on the map, worked out once a shelf. */
 import { contourDensity } from 'd3-contour';
+import { extentOf } from './extent.ts';
 import type { MapView } from './state.ts';
 import type { Palette } from './theme.ts';
 
@@ -28,19 +29,9 @@ const KNOWN = new WeakMap<Float32Array, Levels>();
 export function levelsOf(x: Float32Array, y: Float32Array): Levels {
   const known = KNOWN.get(x);
   if (known) return known;
-  if (x.length < FEWEST_SOUNDS) return { paths: [], unit: 1, x: 0, y: 0 };
-  let [left, right, top, bottom] = [
-    Number.POSITIVE_INFINITY,
-    Number.NEGATIVE_INFINITY,
-    Number.POSITIVE_INFINITY,
-    Number.NEGATIVE_INFINITY,
-  ];
-  for (let i = 0; i < x.length; i++) {
-    left = Math.min(left, x[i]);
-    right = Math.max(right, x[i]);
-    top = Math.min(top, y[i]);
-    bottom = Math.max(bottom, y[i]);
-  }
+  const extent = extentOf(x, y);
+  if (extent === null || x.length < FEWEST_SOUNDS) return { paths: [], unit: 1, x: 0, y: 0 };
+  const { left, right, top, bottom } = extent;
   const margin = 0.15;
   const side = Math.max(right - left, bottom - top, 1e-3) * (1 + 2 * margin);
   const unit = side / LEVEL_STEPS;

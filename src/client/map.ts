@@ -4,9 +4,11 @@
  * While it moves, only a picture drawn beforehand is shifted or stretched; a new picture is drawn in slices between
  * frames (see map-picture.ts) and put in when done.
  */
+
 import Flatbush from 'flatbush';
 import { drawBlade } from './blade.ts';
 import { byId, contextOf } from './dom.ts';
+import { extentOf } from './extent.ts';
 import { type Box, coverage, drawPicture, drawPictureNames, type Picture, PictureJob } from './map-picture.ts';
 import { followPointers } from './map-pointer.ts';
 import type { Shapes } from './shapes.ts';
@@ -292,27 +294,17 @@ function alongAndAcross(direction: MapDirection, dx: number, dy: number): [along
   return direction === 'up' ? [-dy, dx] : [dy, dx];
 }
 
-function boundsOf(x: Float32Array, y: Float32Array): { x: number; y: number; width: number; height: number } {
-  let [left, right, top, bottom] = [
-    Number.POSITIVE_INFINITY,
-    Number.NEGATIVE_INFINITY,
-    Number.POSITIVE_INFINITY,
-    Number.NEGATIVE_INFINITY,
-  ];
-  for (let i = 0; i < x.length; i++) {
-    left = Math.min(left, x[i]);
-    right = Math.max(right, x[i]);
-    top = Math.min(top, y[i]);
-    bottom = Math.max(bottom, y[i]);
-  }
-  if (!(right >= left)) return { x: 0, y: 0, width: 1, height: 1 };
-  const [width, height] = [Math.max(right - left, 1e-3), Math.max(bottom - top, 1e-3)];
-  return { x: (left + right - width) / 2, y: (top + bottom - height) / 2, width, height };
-}
-
 function indexOf(x: Float32Array, y: Float32Array): Flatbush {
   const index = new Flatbush(x.length, 16, Float32Array);
   for (let i = 0; i < x.length; i++) index.add(x[i], y[i], x[i], y[i]);
   index.finish();
   return index;
+}
+
+function boundsOf(x: Float32Array, y: Float32Array): { x: number; y: number; width: number; height: number } {
+  const extent = extentOf(x, y);
+  if (extent === null) return { x: 0, y: 0, width: 1, height: 1 };
+  const { left, right, top, bottom } = extent;
+  const [width, height] = [Math.max(right - left, 1e-3), Math.max(bottom - top, 1e-3)];
+  return { x: (left + right - width) / 2, y: (top + bottom - height) / 2, width, height };
 }

@@ -5,6 +5,7 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { EmbeddedText } from '../../scripts/archive/audio-stream.ts';
 import { BuildCache } from '../../scripts/archive/cache.ts';
 import type { Catalogue } from '../../scripts/archive/catalogue.ts';
+import { NOTHING } from '../../scripts/archive/describe/findings.ts';
 import { type Gathered, gatherSounds } from '../../scripts/archive/gather.ts';
 import type { MeasuredTake } from '../../scripts/archive/process-file.ts';
 import type { ScannedFile } from '../../scripts/archive/scan.ts';
@@ -17,30 +18,6 @@ beforeAll(async () => {
   home = await mkdtemp(join(tmpdir(), 'takeshelf-gather-'));
 });
 afterAll(() => rm(home, { recursive: true, force: true }));
-
-const NOTHING: EmbeddedText = {
-  title: null,
-  description: null,
-  originator: null,
-  artist: null,
-  comment: null,
-  keywords: [],
-  date: null,
-  time: null,
-  timeReferenceSamples: null,
-  project: null,
-  scene: null,
-  take: null,
-  tape: null,
-  note: null,
-  trackNames: [],
-  rootNote: null,
-  rootCents: null,
-  loops: [],
-  markers: [],
-  claimedIntegratedLufs: null,
-  claimedTruePeakDbtp: null,
-};
 
 interface FakeFile {
   file: string;

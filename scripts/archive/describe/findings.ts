@@ -5,7 +5,8 @@ import { tidy } from './text.ts';
 /** Any part of a description; what is absent was not said. */
 export type Findings = Partial<EmbeddedText>;
 
-const NOTHING: EmbeddedText = {
+/** What a file without a word in it says. */
+export const NOTHING: EmbeddedText = {
   title: null,
   description: null,
   originator: null,
