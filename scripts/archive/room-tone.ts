@@ -26,8 +26,8 @@ const DRIFT_DB: Decibels = 14;
 /** A "room" louder than this and less than LEAST_DEPTH_DB below the loudest moment is part of the music. */
 const LOUDEST_ROOM_DBFS: Decibels = -40;
 const LEAST_DEPTH_DB: Decibels = 30;
-/** What is quieter than nearly all else by this much, at either end, is a fade. */
-const FADE_DB: Decibels = 6;
+/** What is quieter than the room by this much, at either end of a file, is a fade. */
+const FADE_DB: Decibels = 2;
 /** Nor is it a room that fluctuates or slopes more than this within its quietest stretch. */
 const LARGEST_SPREAD_DB: Decibels = 3.5;
 const LARGEST_SLOPE_DB: Decibels = 2;
@@ -35,7 +35,7 @@ const LARGEST_SLOPE_DB: Decibels = 2;
 /** How far the sound stands above the room's noise in the band where it does most, every STEP_SECONDS. */
 export interface Excess {
   hopsAStep: number;
-  /** First hop of the envelope that value 0 stands for. */
+  /** First hop of the envelope that value 0 stands for; a fade before it is left out, as is one at the end. */
   firstHop: number;
   /** Quick level over the room's, in dB, less three times what the room's quick level strays beyond 1 dB. */
   quickDb: Float32Array;
@@ -53,12 +53,16 @@ interface Room {
 export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: number): Excess | null {
   const hopsAStep = Math.max(1, Math.round(STEP_SECONDS / envelope.hopSeconds));
   const thin = (power: Float32Array): RunningMean => new RunningMean(new RunningMean(power).thinned(hopsAStep));
-  const whole = thin(envelope.levelDb.subarray(fromHop, toHop).map(powerOf)).smoothed(QUICK_STEPS).map(decibels);
+  const levels = thin(envelope.levelDb.subarray(fromHop, toHop).map(powerOf)).smoothed(QUICK_STEPS).map(decibels);
   const restSteps = Math.round(REST_SECONDS / STEP_SECONDS);
-  if (whole.length < 2 * restSteps || !restsSomewhere(withoutFades(whole), restSteps)) return null;
+  const unfaded = withoutFades(levels, restSteps);
+  const whole = levels.subarray(unfaded.from, unfaded.to);
+  if (whole.length < 2 * restSteps || !restsSomewhere(whole, restSteps)) return null;
+  const firstHop = fromHop + unfaded.from * hopsAStep;
+  const lastHop = Math.min(toHop, fromHop + unfaded.to * hopsAStep);
 
   const bands = [envelope.lowPower, envelope.midPower, envelope.highPower].map((power) => {
-    const running = thin(power.subarray(fromHop, toHop));
+    const running = thin(power.subarray(firstHop, lastHop));
     const single = running.smoothed(1);
     // A click shorter than the quick mean counts, too, if it is so much louder.
     const quick = running.smoothed(QUICK_STEPS).map((power, i) => decibels(Math.max(power, single[i] * CLICK_SHARE)));
@@ -78,14 +82,27 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
       slowDb[i] = Math.max(slowDb[i], slow[i] - level - 3 * spread * Math.sqrt(QUICK_STEPS / SLOW_STEPS));
     }
   }
-  return { hopsAStep, firstHop: fromHop, quickDb, slowDb };
+  return { hopsAStep, firstHop, quickDb, slowDb };
 }
 
-/** Fades, and what a coder puts before and after, are quieter than the room and would pass for its quietest stretch. */
-function withoutFades(levels: Float64Array): Float64Array {
-  const least = quantile(levels, 0.05) - FADE_DB;
-  const from = levels.findIndex((level) => level >= least);
-  return levels.subarray(from, levels.findLastIndex((level) => level >= least) + 1);
+/**
+ * Fades, and what a coder puts before and after, are quieter than the room and would pass for it: both ends are left out
+ * up to where the level comes within FADE_DB of the quietest stretch that is even.
+ */
+function withoutFades(levels: Float64Array, restSteps: number): { from: number; to: number } {
+  const raised = levels.map((level) => level + 200);
+  const running = new RunningMean(raised);
+  const squares = new RunningMean(raised.map((level) => level ** 2));
+  const half = restSteps >> 1;
+  let quietest = Number.POSITIVE_INFINITY;
+  for (let i = 0; i + restSteps <= levels.length; i++) {
+    const level = running.mean(i, i + restSteps);
+    if (level >= quietest || squares.mean(i, i + restSteps) - level ** 2 > LARGEST_SPREAD_DB ** 2) continue;
+    const slope = running.mean(i + restSteps - half, i + restSteps) - running.mean(i, i + half);
+    if (Math.abs(slope) <= LARGEST_SLOPE_DB) quietest = level;
+  }
+  const isHeard = (level: number): boolean => level >= quietest - FADE_DB;
+  return { from: Math.max(0, raised.findIndex(isHeard)), to: raised.findLastIndex(isHeard) + 1 };
 }
 
 /** The quietest stretch must be quiet, flat and even. */

@@ -32,10 +32,12 @@ export interface SessionPlan {
   driftDb?: number;
   /** Peaks of the sounds, least and largest. */
   peakDbfs?: readonly [number, number];
+  /** The recording is faded in and out evenly over this long. */
+  fadeSeconds?: number;
 }
 
 export function recordSession(random: Random, sounds: readonly Sound[], plan: SessionPlan): Session {
-  const { rate, roomDbfs, pauseSeconds, driftDb = 0, peakDbfs = [-14, -1] } = plan;
+  const { rate, roomDbfs, pauseSeconds, driftDb = 0, peakDbfs = [-14, -1], fadeSeconds = 0 } = plan;
   const pause = (): number => Math.round(random.between(...pauseSeconds) * rate);
   const laid: { sound: Sound; frame: number; gain: number }[] = [];
   let end = pause();
@@ -58,6 +60,11 @@ export function recordSession(random: Random, sounds: readonly Sound[], plan: Se
     while (last - step > first && rootMeanSquare(samples, last - 5 * step, last) < level) last -= step;
     return { name, laidFrame: frame, audibleFrame: frame + first, endFrame: frame + last };
   });
+  const fade = Math.round(fadeSeconds * rate);
+  for (let i = 0; i < fade; i++) {
+    mix[i] *= i / fade;
+    mix[end - 1 - i] *= i / fade;
+  }
   const follower = new EnvelopeFollower(rate, 1);
   follower.push([mix]);
   return { envelope: follower.finish(), totalFrames: end, takes };

@@ -187,6 +187,18 @@ describe('what belongs together stays together', () => {
     });
   });
 
+  it.each([0.05, 0.3, 1])('fades of %d s at the ends of the recording change nothing', (fadeSeconds) => {
+    const session = recordSession(random, [sounds[3], sounds[5], sounds[2], sounds[3]], {
+      rate: RATE,
+      roomDbfs: -62,
+      pauseSeconds: [2, 3],
+      fadeSeconds,
+    });
+    const score = scored(session, split(session));
+    expect([score.cutInTwo, score.joined, score.missed, score.invented]).toEqual([[], [], [], 0]);
+    expect(score.startsRight).toBe(score.takes);
+  });
+
   it('the gap rule can be set: half a second cuts the phrase', () => {
     const session = recordSession(random, [sounds[2]], { rate: RATE, roomDbfs: -80, pauseSeconds: [2, 2] });
     const regions = splitTakes(session.envelope, [], session.totalFrames, { leastPauseSeconds: 0.3 });
