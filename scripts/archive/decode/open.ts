@@ -2,7 +2,8 @@
 import { extname } from 'node:path';
 import { type AudioStream, UnreadableAudio } from '../audio-stream.ts';
 import { openAiff } from './aiff.ts';
-import { type OpenFile, openFile, partOf } from './byte-source.ts';
+import { type OpenFile, partOf } from './byte-source.ts';
+import { openFile } from './file-bytes.ts';
 import { openFlac } from './flac.ts';
 import { openMp3 } from './mp3.ts';
 import { openOgg } from './ogg.ts';

@@ -1,6 +1,7 @@
 /** Reads the text and musical data that recorders and editors embed in audio files. */
 import type { EmbeddedText } from '../audio-stream.ts';
-import { type ByteSource, openFile, partOf } from '../decode/byte-source.ts';
+import { type ByteSource, partOf } from '../decode/byte-source.ts';
+import { openFile } from '../decode/file-bytes.ts';
 import { tagsBefore } from '../decode/id3-bounds.ts';
 import { sniff } from '../decode/sniff.ts';
 import { describeAiff } from './aiff-text.ts';
