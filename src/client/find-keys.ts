@@ -7,12 +7,14 @@ import type { List } from './list.ts';
 import type { Question } from './question.ts';
 import type { Selects } from './selects.ts';
 import type { PaneName, Store } from './state.ts';
+import type { Wish } from './wish.ts';
 
 export interface FindParts {
   store: Store;
   question: Question;
   controls: Controls;
   selects: Selects;
+  wish: Wish;
   bench: Bench;
   list: List;
   /** Rows onward from the sound in hand. */
@@ -28,7 +30,7 @@ const SHORTEST_AXIS_SECONDS = 0.05;
 const LONGEST_AXIS_SECONDS = 3600;
 
 export function keyActions(parts: FindParts): KeyAction[] {
-  const { store, question, controls, selects, bench, list, step, goTo, nextTheme } = parts;
+  const { store, question, controls, selects, wish, bench, list, step, goTo, nextTheme } = parts;
   const pane = (name: PaneName, focus: string) => () => {
     parts.openPane(name);
     byId(focus).focus();
@@ -80,6 +82,13 @@ export function keyActions(parts: FindParts): KeyAction[] {
       shown: ['s'],
       does: 'select, or no longer',
       run: () => selects.toggle(store.get().sound),
+    },
+    {
+      group: find,
+      keys: ['p'],
+      shown: ['p'],
+      does: 'put what is asked for on the pick-up list',
+      run: () => wish.write(),
     },
     { group: play, keys: [' '], shown: ['Space'], does: 'play, stop', run: () => bench.toggle() },
     {

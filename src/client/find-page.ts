@@ -10,11 +10,13 @@ import { keyActions } from './find-keys.ts';
 import { type FitWords, fitWords, musicalFit, targetOf } from './fit-words.ts';
 import { semitones, trueMinus } from './format.ts';
 import { explain, Found } from './found.ts';
+import { KeptLists } from './kept-lists.ts';
 import { startKeys } from './keys.ts';
 import { LinkKeeper } from './link.ts';
 import { List, type RowWords } from './list.ts';
 import { type MapDirection, SoundMap } from './map.ts';
 import { Panes } from './panes.ts';
+import { PickUps } from './pick-ups.ts';
 import { Question } from './question.ts';
 import { shortReasons } from './reason-words.ts';
 import { bytesOf, take } from './receive.ts';
@@ -24,6 +26,7 @@ import { Shapes } from './shapes.ts';
 import { fillSoundPane } from './sound-pane.ts';
 import { questionText, readLink, Store, speedAsked, wholeSpeed } from './state.ts';
 import { onRepaint, startTheme } from './theme.ts';
+import { type Answered, Wish } from './wish.ts';
 
 export function startFind(): void {
   const nextTheme = startTheme(byId('theme'));
@@ -59,6 +62,7 @@ class FindPage {
   private readonly link: LinkKeeper;
   private readonly panes: Panes;
   private readonly found: Found;
+  private readonly wish: Wish;
   private shift = 0;
   private weak = false;
   private target: MusicalTarget | null = null;
@@ -88,9 +92,12 @@ class FindPage {
       toggleSelect: (sound) => this.selects.toggle(sound),
     });
     const choose = (sound: number) => this.choose(sound);
-    this.selects = new Selects(store, shapes, {
+    const say = (sentence: string, ...acts: HTMLElement[]) => this.bench.say(sentence, ...acts);
+    const lists = new KeptLists();
+    const pickUps = new PickUps(lists, { ask: (wish) => this.askFor(this.asking.pieces(wish)), say });
+    this.selects = new Selects(store, shapes, lists, pickUps, {
       choose,
-      say: (sentence, ...acts) => this.bench.say(sentence, ...acts),
+      say,
       changed: () => {
         this.list.draw();
         this.bench.markSelect();
@@ -117,6 +124,17 @@ class FindPage {
       isWeak: () => this.weak,
       fits: (sound) => (this.target === null ? null : this.fit(sound).fits),
     });
+    this.wish = new Wish({
+      answered: () => this.answered(),
+      has: (wish) => pickUps.has(wish),
+      add: (pickUp) => pickUps.add(pickUp),
+      say,
+      showList: () => {
+        this.panes.open('selects');
+        byId('pick-ups').scrollIntoView({ block: 'nearest' });
+      },
+    });
+    lists.onChange(() => this.wish.renew());
     this.listen();
     startKeys(
       keyActions({
@@ -124,6 +142,7 @@ class FindPage {
         question: this.question,
         controls: this.controls,
         selects: this.selects,
+        wish: this.wish,
         bench: this.bench,
         list: this.list,
         step: (by) => this.arrow(by),
@@ -191,9 +210,21 @@ class FindPage {
     }
     this.store.set({ query, axisSeconds: null, results: { order: ranking.order, found: ranking.found } });
     this.found.say();
+    this.wish.renew();
     const lines = JSON.stringify([query.tempo, query.metre, this.target?.seconds]);
     if (lines !== this.lines) this.bench.draw();
     this.lines = lines;
+  }
+
+  /** The question as answered, for the pick-up list. */
+  private answered(): Answered {
+    const { query, results } = this.store.get();
+    const first = results.found > 0 ? results.order[0] : -1;
+    const nearest =
+      first < 0
+        ? null
+        : { id: this.shelf.text('id', first), name: this.shapes.name(first), reasons: this.asking.reasons(first) };
+    return { query, target: this.target, weak: this.weak, nearest };
   }
 
   private askFor(pieces: readonly string[]): void {

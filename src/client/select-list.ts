@@ -1,4 +1,6 @@
-/** Selects: the takes chosen, in order, with a note each; and the three forms they leave the page in. Pure. */
+/** Selects: the takes chosen, in order, with a note each; and the forms they and the pick-ups leave the page in. Pure. */
+import { figure, oneLine, text } from './carried.ts';
+import { type PickUp, readPickUp } from './pick-up-list.ts';
 
 export interface Select {
   id: string;
@@ -15,27 +17,39 @@ export interface Select {
   rights: string | null;
 }
 
-export const LIST_VERSION = 1;
-
-export function toJson(selects: readonly Select[]): string {
-  return `${JSON.stringify({ takeshelfSelects: LIST_VERSION, selects }, null, 2)}\n`;
+/** What a person chose and wished for: kept in the browser together, and carried away together. */
+export interface Lists {
+  selects: readonly Select[];
+  pickUps: readonly PickUp[];
 }
 
-const text = (value: unknown): string => (typeof value === 'string' ? value : '');
-const figure = (value: unknown): number => (typeof value === 'number' && Number.isFinite(value) ? value : 0);
+/** Version 1 had no pick-ups. */
+export const LIST_VERSION = 2;
+const READABLE_VERSIONS: readonly unknown[] = [1, LIST_VERSION];
+
+export function toJson({ selects, pickUps }: Lists): string {
+  return `${JSON.stringify({ takeshelfSelects: LIST_VERSION, selects, pickUps }, null, 2)}\n`;
+}
 
 /** Reads what `toJson` wrote; throws a sentence for anything else. Fields it does not know it leaves out. */
-export function fromJson(json: string): Select[] {
+export function fromJson(json: string): Lists {
   let read: unknown;
   try {
     read = JSON.parse(json);
   } catch {
     throw new Error('This is not a list of selects: it is not JSON. Choose a file exported here as JSON.');
   }
-  const { takeshelfSelects: version, selects } = (read ?? {}) as Record<string, unknown>;
-  if (version !== LIST_VERSION || !Array.isArray(selects)) {
-    throw new Error(`This is not a list of selects of version ${LIST_VERSION} (found ${version ?? 'none'}).`);
+  const { takeshelfSelects: version, selects, pickUps = [] } = (read ?? {}) as Record<string, unknown>;
+  if (!READABLE_VERSIONS.includes(version) || !Array.isArray(selects) || !Array.isArray(pickUps)) {
+    throw new Error(`This is not a list of selects of version ${LIST_VERSION} or before (found ${version ?? 'none'}).`);
   }
+  return {
+    selects: readSelects(selects),
+    pickUps: pickUps.map(readPickUp).filter((pickUp) => pickUp !== null),
+  };
+}
+
+function readSelects(selects: readonly unknown[]): Select[] {
   return (selects as Record<string, unknown>[])
     .filter((select) => select !== null && typeof select === 'object' && text(select.id) !== '')
     .map((select) => ({
@@ -63,27 +77,47 @@ export function merge(present: readonly Select[], incoming: readonly Select[]): 
   return out;
 }
 
-const COLUMNS: readonly (readonly [heading: string, value: (select: Select, index: number) => string | number])[] = [
-  ['order', (_, index) => index + 1],
-  ['name', (select) => select.name],
-  ['note', (select) => select.note],
-  ['session', (select) => select.session],
-  ['folder', (select) => select.folder],
-  ['file', (select) => select.file],
-  ['startSeconds', (select) => round(select.startSeconds)],
-  ['durationSeconds', (select) => round(select.durationSeconds)],
-  ['semitones', (select) => select.semitones],
-  ['rights', (select) => select.rights ?? ''],
-  ['id', (select) => select.id],
+/** A row of the table; a pick-up has no file, a select no wish. */
+interface Row {
+  kind: 'select' | 'pick-up';
+  order: number;
+  select?: Select;
+  pickUp?: PickUp;
+}
+
+const COLUMNS: readonly (readonly [heading: string, value: (row: Row) => string | number | null | undefined])[] = [
+  ['kind', ({ kind }) => kind],
+  ['order', ({ order }) => order],
+  ['name', ({ select, pickUp }) => select?.name ?? pickUp?.wish],
+  ['note', ({ select, pickUp }) => (select ?? pickUp)?.note],
+  ['session', ({ select }) => select?.session],
+  ['folder', ({ select }) => select?.folder],
+  ['file', ({ select }) => select?.file],
+  ['startSeconds', ({ select }) => select && round(select.startSeconds)],
+  ['durationSeconds', ({ select, pickUp }) => roundOrNone(select?.durationSeconds ?? pickUp?.lengthSeconds)],
+  ['semitones', ({ select }) => select?.semitones],
+  ['rights', ({ select }) => select?.rights],
+  ['id', ({ select, pickUp }) => (select ?? pickUp)?.id],
+  ['accentSeconds', ({ pickUp }) => roundOrNone(pickUp?.accentSeconds)],
+  ['tempoBpm', ({ pickUp }) => pickUp?.tempoBpm],
+  ['metre', ({ pickUp }) => pickUp?.metre],
+  ['figures', ({ pickUp }) => pickUp?.figures.join('; ')],
+  ['nearest', ({ pickUp }) => pickUp?.nearest],
+  ['askedOn', ({ pickUp }) => pickUp?.askedOn],
 ];
 
 const round = (seconds: number): number => Number(seconds.toFixed(6));
+const roundOrNone = (seconds: number | null | undefined): number | null => (seconds == null ? null : round(seconds));
 
-/** RFC 4180: CRLF, quotes doubled, a header line. */
-export function toCsv(selects: readonly Select[]): string {
+/** RFC 4180: CRLF, quotes doubled, a header line; selects first, then pick-ups. */
+export function toCsv({ selects, pickUps }: Lists): string {
+  const rows: Row[] = [
+    ...selects.map((select, at): Row => ({ kind: 'select', order: at + 1, select })),
+    ...pickUps.map((pickUp, at): Row => ({ kind: 'pick-up', order: at + 1, pickUp })),
+  ];
   const lines = [
     COLUMNS.map(([heading]) => heading),
-    ...selects.map((select, index) => COLUMNS.map(([, value]) => cell(value(select, index)))),
+    ...rows.map((row) => COLUMNS.map(([, value]) => cell(value(row) ?? ''))),
   ];
   return lines.map((line) => `${line.join(',')}\r\n`).join('');
 }
@@ -100,7 +134,6 @@ function cell(value: string | number): string {
 
 /** Extended M3U in UTF-8: the archive's own files, the sound's id and its place in the file as comments. */
 export function toPlaylist(selects: readonly Select[]): string {
-  const oneLine = (value: string): string => value.replace(/[\r\n\u0085\u2028\u2029]+/g, ' ').trim();
   const entries = selects.map((select) => {
     const place = `# sound ${select.id} from ${round(select.startSeconds)} s for ${round(select.durationSeconds)} s`;
     const path = [select.folder, select.file].filter((piece) => piece !== '').join('/');

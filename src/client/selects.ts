@@ -1,11 +1,12 @@
 /** The selects: kept in the browser, listed in their pane, carried away as a file. */
 import { archive, byId, make, onClick } from './dom.ts';
 import { plural, seconds, semitones } from './format.ts';
-import { fromJson, merge, type Select, toCsv, toJson, toPlaylist } from './select-list.ts';
+import type { KeptLists } from './kept-lists.ts';
+import { toSheet } from './pick-up-list.ts';
+import type { PickUps } from './pick-ups.ts';
+import { fromJson, type Select, toCsv, toJson, toPlaylist } from './select-list.ts';
 import type { Shapes } from './shapes.ts';
 import type { Store } from './state.ts';
-
-const KEY = 'takeshelf.selects.1';
 
 export interface SelectsActs {
   choose: (sound: number) => void;
@@ -17,24 +18,24 @@ export interface SelectsActs {
 export class Selects {
   private readonly store: Store;
   private readonly shapes: Shapes;
+  private readonly lists: KeptLists;
+  private readonly pickUps: PickUps;
   private readonly acts: SelectsActs;
   private readonly pane = byId('pane-selects');
-  private list: Select[] = [];
   private ids = new Set<string>();
-  private kept = true;
 
-  constructor(store: Store, shapes: Shapes, acts: SelectsActs) {
+  constructor(store: Store, shapes: Shapes, lists: KeptLists, pickUps: PickUps, acts: SelectsActs) {
     this.store = store;
     this.shapes = shapes;
+    this.lists = lists;
+    this.pickUps = pickUps;
     this.acts = acts;
-    this.list = this.read();
-    // Another tab of the same page may add selects; none of them may be lost.
-    window.addEventListener('storage', (event) => {
-      if (event.key !== KEY || event.newValue === null) return;
-      this.list = merge(this.read(), []);
-      this.renew();
-    });
+    lists.onChange(() => this.renew());
     this.renew();
+  }
+
+  private get list(): readonly Select[] {
+    return this.lists.get().selects;
   }
 
   has(sound: number): boolean {
@@ -91,29 +92,8 @@ export class Selects {
     this.pane.querySelectorAll<HTMLElement>('.select-item .open')[at + by]?.focus();
   }
 
-  private change(list: Select[]): void {
-    this.list = list;
-    this.write();
-    this.renew();
-  }
-
-  private read(): Select[] {
-    try {
-      const text = localStorage.getItem(KEY);
-      return text === null ? [] : fromJson(text);
-    } catch {
-      this.kept = false;
-      return this.list;
-    }
-  }
-
-  private write(): void {
-    try {
-      localStorage.setItem(KEY, toJson(this.list));
-      this.kept = true;
-    } catch {
-      this.kept = false;
-    }
+  private change(selects: readonly Select[]): void {
+    this.lists.change({ selects });
   }
 
   private renew(): void {
@@ -124,7 +104,7 @@ export class Selects {
   }
 
   private fill(): void {
-    const lost = this.kept
+    const lost = this.lists.kept
       ? null
       : make('p', { role: 'alert' }, 'This browser does not keep the selects. Export them before you close the page.');
     const items = make(
@@ -144,6 +124,7 @@ export class Selects {
       ),
       ...(lost ? [lost] : []),
       items,
+      ...this.pickUps.elements(),
       this.files(),
     );
   }
@@ -164,9 +145,9 @@ export class Selects {
       placeholder: 'note',
       'aria-label': `Note on ${select.name}`,
     });
-    note.addEventListener('change', () => {
-      this.list = this.list.map((other, index) => (index === at ? { ...other, note: note.value } : other));
-      this.write();
+    note.addEventListener('input', () => {
+      const selects = this.list.map((other) => (other.id === select.id ? { ...other, note: note.value } : other));
+      this.lists.changeQuietly({ selects });
     });
     const act = (label: string, sign: string, disabled: boolean, run: () => void): HTMLElement => {
       const button = make('button', { type: 'button', 'aria-label': `${label}: ${select.name}`, disabled }, sign);
@@ -201,18 +182,17 @@ export class Selects {
 
   private files(): HTMLElement {
     const bar = make('div', { class: 'bar', role: 'group', 'aria-label': 'Carry away or bring in' });
-    const forms = [
-      ['CSV', 'csv', 'text/csv', toCsv],
-      ['M3U8', 'm3u8', 'audio/mpegurl', toPlaylist],
-      ['JSON', 'json', 'application/json', toJson],
-    ] as const;
-    if (this.list.length > 0) {
-      for (const [label, ending, type, write] of forms) {
-        const button = make('button', { type: 'button' }, `Export ${label}`);
-        onClick(button, () => download(`selects.${ending}`, `${type};charset=utf-8`, write(this.list)));
-        bar.append(button);
-      }
-    }
+    const lists = this.lists.get();
+    const leave = (label: string, name: string, type: string, write: () => string): void => {
+      const button = make('button', { type: 'button' }, `Export ${label}`);
+      onClick(button, () => download(name, `${type};charset=utf-8`, write()));
+      bar.append(button);
+    };
+    const has = { selects: lists.selects.length > 0, pickUps: lists.pickUps.length > 0 };
+    if (has.selects || has.pickUps) leave('CSV', 'selects.csv', 'text/csv', () => toCsv(this.lists.get()));
+    if (has.selects) leave('M3U8', 'selects.m3u8', 'audio/mpegurl', () => toPlaylist(this.list));
+    if (has.selects || has.pickUps) leave('JSON', 'selects.json', 'application/json', () => toJson(this.lists.get()));
+    if (has.pickUps) leave('recording sheet', 'pick-ups.txt', 'text/plain', () => toSheet(this.lists.get().pickUps));
     const input = make('input', {
       type: 'file',
       accept: '.json,application/json',
@@ -229,9 +209,12 @@ export class Selects {
 
   private async bringIn(file: File): Promise<void> {
     try {
-      const before = this.list.length;
-      this.change(merge(this.list, fromJson(await file.text())));
-      this.acts.say(`${plural(this.list.length - before, 'select')} came in.`);
+      const before = this.lists.get();
+      this.lists.add(fromJson(await file.text()));
+      const after = this.lists.get();
+      const selects = plural(after.selects.length - before.selects.length, 'select');
+      const pickUps = plural(after.pickUps.length - before.pickUps.length, 'pick-up');
+      this.acts.say(`${selects} and ${pickUps} came in.`);
     } catch (problem) {
       this.acts.say(problem instanceof Error ? problem.message : String(problem));
     }

@@ -2,7 +2,8 @@
 import { readFile } from 'node:fs/promises';
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
-import { fromJson, merge, type Select, toCsv, toPlaylist } from '../../src/client/select-list.ts';
+import { mergePickUps, type PickUp, toSheet } from '../../src/client/pick-up-list.ts';
+import { fromJson, merge, type Select, toCsv, toJson, toPlaylist } from '../../src/client/select-list.ts';
 import { launch } from './chromium.ts';
 import { fileAddress, open, ready, textOf } from './page.ts';
 
@@ -54,6 +55,21 @@ const select = (over: Partial<Select>): Select => ({
   ...over,
 });
 
+const pickUp = (over: Partial<PickUp>): PickUp => ({
+  id: 'p',
+  wish: 'chain drawn over stone, 3 s',
+  askedOn: '2031-05-04',
+  figures: [],
+  lengthSeconds: 3,
+  accentSeconds: null,
+  tempoBpm: null,
+  metre: null,
+  nearest: '',
+  nearestId: '',
+  note: '',
+  ...over,
+});
+
 async function exported(page: Page, button: string): Promise<string> {
   const [download] = await Promise.all([
     page.waitForEvent('download'),
@@ -65,10 +81,16 @@ async function exported(page: Page, button: string): Promise<string> {
 describe('as files', () => {
   it('CSV holds any text, reads back field by field, and starts no formula', () => {
     const wild = ['=1+1', '+cmd', '-2', '@x', '\tx', 'a,b', 'say "this"', 'two\r\nlines', '', 'plain', '\u202Eback 🐚'];
-    const records = readCsv(toCsv(wild.map((note) => select({ note, semitones: -12 }))));
+    const records = readCsv(
+      toCsv({
+        selects: wild.map((note) => select({ note, semitones: -12 })),
+        pickUps: wild.map((note, at) => pickUp({ id: `p${at}`, note })),
+      }),
+    );
     const column = records[0].indexOf('note');
-    expect(records.length).toBe(wild.length + 1);
-    for (const [at, note] of wild.entries()) {
+    expect(records.length).toBe(2 * wild.length + 1);
+    for (const [at, note] of [...wild, ...wild].entries()) {
+      expect(records[at + 1].length).toBe(records[0].length);
       const read = records[at + 1][column];
       // OWASP, "CSV Injection": no cell may begin with = + - @ tab or carriage return.
       expect(read).not.toMatch(/^[=+\-@\t\r]/);
@@ -94,7 +116,7 @@ describe('as files', () => {
 
   it('a list that is none is refused in words; merging loses nothing and doubles nothing', () => {
     expect(() => fromJson('{')).toThrow(/not JSON/);
-    expect(() => fromJson('{"takeshelfSelects": 9, "selects": []}')).toThrow(/version 1 \(found 9\)/);
+    expect(() => fromJson('{"takeshelfSelects": 9, "selects": []}')).toThrow(/version 2 or before \(found 9\)/);
     const merged = merge(
       [select({ id: 'x', note: 'mine' }), select({ id: 'y' })],
       [select({ id: 'y', note: 'theirs' }), select({ id: 'z' }), select({ id: 'x', note: 'other' })],
@@ -104,6 +126,38 @@ describe('as files', () => {
       ['y', 'theirs'],
       ['z', ''],
     ]);
+  });
+
+  it('pick-ups travel with the selects and are read back whole; a list from before there were any is still read', () => {
+    const lists = {
+      selects: [select({})],
+      pickUps: [
+        pickUp({ accentSeconds: 2.5, tempoBpm: 84, metre: '7/8', figures: ['2 bars: 5.7 s'], nearest: 'Rope' }),
+      ],
+    };
+    expect(fromJson(toJson(lists))).toEqual(lists);
+    const old = JSON.stringify({ takeshelfSelects: 1, selects: [select({ note: 'mine' })] });
+    expect(fromJson(old)).toEqual({ selects: [select({ note: 'mine' })], pickUps: [] });
+    const broken = JSON.stringify({ takeshelfSelects: 2, selects: [null, 3], pickUps: [null, 'x', {}, pickUp({})] });
+    expect(fromJson(broken)).toEqual({ selects: [], pickUps: [pickUp({})] });
+    const merged = mergePickUps(
+      [pickUp({ id: 'a' })],
+      [pickUp({ id: 'b', note: 'at night' }), pickUp({ id: 'c', wish: 'x' })],
+    );
+    expect(merged.map(({ id, note }) => [id, note])).toEqual([
+      ['a', 'at night'],
+      ['c', ''],
+    ]);
+  });
+
+  it('the recording sheet has one box to tick a wish, and no line broken by a note', () => {
+    const sheet = toSheet([pickUp({ note: 'on\nice' }), pickUp({ wish: 'gong,\r\nlow', accentSeconds: 5.714 })]);
+    expect(sheet.split('\n').filter((line) => line.startsWith('[ ] '))).toEqual([
+      '[ ] 1. chain drawn over stone, 3 s',
+      '[ ] 2. gong, low',
+    ]);
+    expect(sheet).toContain('note: on ice\n');
+    expect(sheet).toContain('accent 5.7 s after the start');
   });
 });
 
@@ -138,7 +192,7 @@ describe('on the page', () => {
     const playlist = await exported(page, 'Export M3U8');
     expect(playlist.split('\n').filter((line) => line.endsWith('.wav')).length).toBe(3);
     const json = await exported(page, 'Export JSON');
-    expect(fromJson(json).map(({ name }) => name)).toEqual([names[1], names[0], names[2]]);
+    expect(fromJson(json).selects.map(({ name }) => name)).toEqual([names[1], names[0], names[2]]);
 
     await page.getByRole('button', { name: `Remove: ${names[1]}` }).click();
     await page
@@ -146,6 +200,59 @@ describe('on the page', () => {
       .setInputFiles({ name: 'selects.json', mimeType: 'application/json', buffer: Buffer.from(json) });
     await page.waitForFunction(() => document.querySelectorAll('.select-item').length === 3);
     expect(complaints).toEqual([]);
+    await close();
+  });
+
+  it('what nothing answers is written down with its figures, asked again, annotated, taken off and brought back', async () => {
+    const { page, complaints, close } = await open(browser, `${fileAddress(sites.small)}index.html`, {
+      acceptDownloads: true,
+    });
+    await ready(page);
+    await page.keyboard.type('accent on bar 9 at 60 in 5/4, between 41 s and 42 s');
+    await page.locator('#wish').waitFor();
+    expect(await textOf(page, '#wish')).toContain('No take answers this.');
+    await page.keyboard.press('Escape');
+    await page.locator('#results').focus();
+    await page.keyboard.press('p');
+    // Eight bars of five beats at 60: 40 s (8 x 5 x 60/60).
+    expect(await textOf(page, '#says')).toContain('On the pick-up list');
+    await page.getByRole('button', { name: 'Show the pick-up list' }).click();
+    const item = page.locator('#pane-selects li', { hasText: '5/4' });
+    expect(await item.textContent()).toContain('40 s in');
+    await item.getByRole('textbox').pressSequentially('with a chain');
+    const csv = readCsv(await exported(page, 'Export CSV'));
+    const cell = (heading: string): string => csv[1][csv[0].indexOf(heading)];
+    expect([cell('kind'), cell('accentSeconds'), cell('tempoBpm'), cell('metre'), cell('note')]).toEqual([
+      'pick-up',
+      '40',
+      '60',
+      '5/4',
+      'with a chain',
+    ]);
+    await page.goto(`${fileAddress(sites.small)}index.html`);
+    await page.reload();
+    await ready(page);
+    await page.locator('#tab-selects').click();
+    await item.locator('.open').click();
+    await page.locator('#wish').waitFor();
+    expect(await textOf(page, '#wish')).toContain('it is on the pick-up list');
+    await page.getByRole('button', { name: /^Take off/ }).click();
+    expect(await item.count()).toBe(0);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    expect(await item.getByRole('textbox').inputValue()).toBe('with a chain');
+    expect(complaints).toEqual([]);
+    await close();
+  });
+
+  it('a kept text that cannot be read is set aside before anything is written over it', async () => {
+    const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html`);
+    await page.evaluate(() => localStorage.setItem('takeshelf.selects.1', '{"half a li'));
+    await page.reload();
+    await ready(page);
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('s');
+    const stored = await page.evaluate(() => Object.values(localStorage));
+    expect(stored).toContain('{"half a li');
     await close();
   });
 
