@@ -68,7 +68,7 @@ export class Wish {
 
 function sentenceOf({ nearest }: Answered, isKnown: boolean): (string | HTMLElement)[] {
   if (isKnown) return ['Nothing fits quite; it is on the pick-up list.'];
-  if (!nearest) return ['No take answers this. It may be one to record.'];
+  if (!nearest) return ['Not on the shelf: it may be one to record.'];
   const misses = missesOf(nearest.reasons);
   return ['Nothing fits quite. Nearest: ', archive(nearest.name), misses === '' ? '.' : `, ${misses}.`];
 }

@@ -210,7 +210,7 @@ describe('on the page', () => {
     await ready(page);
     await page.keyboard.type('accent on bar 9 at 60 in 5/4, between 41 s and 42 s');
     await page.locator('#wish').waitFor();
-    expect(await textOf(page, '#wish')).toContain('No take answers this.');
+    expect(await textOf(page, '#wish')).toContain('Not on the shelf: it may be one to record.');
     await page.keyboard.press('Escape');
     await page.locator('#results').focus();
     await page.keyboard.press('p');
