@@ -31,6 +31,17 @@ function oneClassicScript() {
           // Without `var takeshelf` on the window the data scripts could not hand over what they carry.
           target: ['es2022', 'chrome105', 'firefox104', 'safari16'],
         });
+        const worker = await build({
+          ...common,
+          entryPoints: [source('scripts/in-page/worker.ts')],
+          write: false,
+          format: 'iife',
+          platform: 'browser',
+          target: ['es2022', 'chrome105', 'firefox104', 'safari16'],
+        });
+        // A page opened from file:// may not start a worker from a file: its text comes as data, when it is first needed.
+        const workerText = JSON.stringify(worker.outputFiles[0].text);
+        writeFileSync(new URL('takeshelf-measure.js', dir), `takeshelf.receive("measure",${workerText});\n`);
         const styles = await build({
           ...common,
           entryPoints: [source('src/styles/takeshelf.css')],
@@ -39,7 +50,7 @@ function oneClassicScript() {
           assetNames: 'fonts/[name]',
           target: ['chrome105', 'firefox104', 'safari16'],
         });
-        const parts = [script, styles].flatMap(({ metafile }) => Object.keys(metafile.inputs)).map(source);
+        const parts = [script, worker, styles].flatMap(({ metafile }) => Object.keys(metafile.inputs)).map(source);
         const page = licencesPage(shippedPackages(parts), readFileSync(source('LICENSE'), 'utf8'));
         writeFileSync(new URL('licences.txt', dir), page);
       },

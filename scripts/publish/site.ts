@@ -15,7 +15,7 @@ import { sourceDigest } from '../source-digest.ts';
 
 /** A file that marks a folder as a site of ours, which a later build may replace. */
 const MARK = 'takeshelf-site.json';
-const PAGE_SOURCE = ['src', 'shared', 'astro.config.mjs', 'package-lock.json'];
+const PAGE_SOURCE = ['src', 'shared', 'scripts/in-page', 'scripts/archive', 'astro.config.mjs', 'package-lock.json'];
 
 export interface SiteContent {
   /** Name below the site -> text. */

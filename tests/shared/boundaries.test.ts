@@ -36,3 +36,18 @@ test('the page never imports the build', () => {
   const wrong = sources('src').flatMap((path) => imports(path).filter((name) => /scripts\/|node:/.test(name)));
   expect(wrong).toEqual([]);
 });
+
+test('what is bundled for the page’s worker reaches no Node, not even through the decoders it takes from the build', () => {
+  const seen = new Set<string>();
+  const follow = (path: string): void => {
+    if (seen.has(path)) return;
+    seen.add(path);
+    const code = readFileSync(join(project, path), 'utf8').replace(/import type [\s\S]*?;/g, '');
+    for (const [, name] of code.matchAll(/from '([^']+)'/g)) {
+      expect(name, path).not.toMatch(/^node:/);
+      if (name.startsWith('.')) follow(join(path, '..', name));
+    }
+  };
+  follow('scripts/in-page/worker.ts');
+  expect([...seen]).toContain('scripts/archive/decode/flac.ts');
+});
