@@ -36,8 +36,13 @@ export function licencesPage(packages: readonly ShippedPackage[], ownLicence: st
   return [`Takeshelf (MIT)\n\n${ownLicence.trim()}\n`, ...parts].join(rule);
 }
 
+/** The package's licence file; where it has none, the last part of its README under the heading "License". */
 function licenceText(folder: string): string {
-  const name = readdirSync(folder).find((file) => /^licen[cs]e/i.test(file));
-  if (name === undefined) throw new Error(`${folder} has no licence text to pass on.`);
-  return readFileSync(join(folder, name), 'utf8');
+  const files = readdirSync(folder);
+  const name = files.find((file) => /^licen[cs]e/i.test(file));
+  if (name !== undefined) return readFileSync(join(folder, name), 'utf8');
+  const readme = files.find((file) => /^readme/i.test(file));
+  const text = readme && /^#+ *licen[cs]e\s*\n([\s\S]+)/im.exec(readFileSync(join(folder, readme), 'utf8'))?.[1];
+  if (!text) throw new Error(`${folder} has no licence text to pass on.`);
+  return text;
 }

@@ -29,6 +29,15 @@ test('every package in the bundles is named once, with its terms', async () => {
   );
 });
 
+test('a package without a licence file passes on what its README says under "License", or nothing gets built', async () => {
+  const file = await install('terse', 'MIT');
+  const folder = join(home, 'node_modules', 'terse');
+  await rm(join(folder, 'LICENSE.txt'));
+  expect(() => shippedPackages([file])).toThrow(/no licence text/);
+  await writeFile(join(folder, 'README.md'), '# terse\n\nShort.\n\n#### LICENSE\n\nThe terms of terse.\n');
+  expect(shippedPackages([file])[0].text.trim()).toBe('The terms of terse.');
+});
+
 test('a package that asks for more than to be named does not get into the page', async () => {
   const file = await install('strict', 'GPL-3.0');
   expect(() => shippedPackages([file])).toThrow(/strict is under GPL-3.0/);
