@@ -1,11 +1,13 @@
-/** Nearest by ear to the sound in hand, with four weights and directions to go in. */
+/** Nearest by ear to the sound in hand, or to several together, with four weights and directions to go in. */
 import {
   DIRECTIONS,
   type Direction,
   differences,
   EQUAL_WEIGHTS,
+  type LikenessSource,
   type LikenessWeights,
   nearestTo,
+  sourceOf,
 } from '../../shared/query/likeness.ts';
 import { VECTOR_GROUPS, type VectorGroup } from '../../shared/vectors.ts';
 import { drawBlade } from './blade.ts';
@@ -31,51 +33,101 @@ export class AlikePane {
   private readonly weights: LikenessWeights = { ...EQUAL_WEIGHTS };
   private readonly directions = new Set<Direction>();
   private readonly heading = make('h2');
+  private readonly asked = make('ul', { class: 'asked', 'aria-label': 'Asked from' });
+  private readonly add = make('button', { type: 'button', class: 'add-asked' });
   private readonly list = make('ul', { 'aria-label': 'Nearest sounds' });
   private readonly controls: HTMLElement;
   private sound = -1;
+  /** What was kept to ask from; empty where the pane follows the sound in hand. */
+  private kept: readonly number[] = [];
 
   constructor(pane: HTMLElement, shapes: Shapes, choose: (sound: number) => void) {
     this.pane = pane;
     this.shapes = shapes;
     this.choose = choose;
     this.controls = make('div', {}, this.weightSliders(), this.directionButtons());
+    onClick(this.add, () => {
+      this.keep(this.sound);
+      (this.asked.querySelector<HTMLElement>('li:last-child button') ?? this.pane).focus();
+    });
   }
 
   show(sound: number): void {
     this.sound = sound;
-    if (sound < 0) {
+    if (sound < 0 && this.kept.length === 0) {
       this.pane.replaceChildren(
         make('p', { class: 'empty-line' }, 'No sound in hand.'),
         make('p', { class: 'quiet' }, 'Choose one; what sounds most like it stands here.'),
       );
       return;
     }
-    this.heading.replaceChildren('Alike to ', archive(this.shapes.name(sound)));
-    this.pane.replaceChildren(this.heading, this.controls, this.list);
+    this.head();
+    this.pane.replaceChildren(this.heading, this.asked, this.add, this.controls, this.list);
     this.fill();
   }
 
+  /** Asks from this sound too, from now on; says what that came to. */
+  keep(sound: number): string {
+    if (sound < 0) return 'No sound in hand to ask from.';
+    if (!this.kept.includes(sound)) this.kept = [...this.kept, sound];
+    this.show(this.sound);
+    const others = this.kept.length - 1;
+    return others === 0
+      ? 'Alike now keeps asking from this sound.'
+      : `Alike now asks from this sound and ${others === 1 ? 'one other' : `${others} others`}.`;
+  }
+
+  private leave(sound: number): void {
+    this.kept = this.kept.filter((other) => other !== sound);
+    this.show(this.sound);
+    (this.asked.querySelector('button') ?? this.add).focus();
+  }
+
+  private from(): readonly number[] {
+    return this.kept.length > 0 ? this.kept : [this.sound];
+  }
+
+  private head(): void {
+    const from = this.from();
+    if (from.length === 1) this.heading.replaceChildren('Alike to ', archive(this.shapes.name(from[0])));
+    else this.heading.replaceChildren(`Alike to these ${from.length} together`);
+    this.asked.hidden = this.kept.length === 0;
+    this.asked.replaceChildren(...this.kept.map((sound) => this.askedRow(sound)));
+    this.add.hidden = this.sound < 0 || this.kept.includes(this.sound);
+    if (this.kept.length === 0) this.add.replaceChildren('Keep asking from it', make('kbd', {}, 'a'));
+    else this.add.replaceChildren('Ask from ', archive(this.shapes.name(this.sound)), ' too', make('kbd', {}, 'a'));
+  }
+
+  private askedRow(sound: number): HTMLElement {
+    const name = this.shapes.name(sound);
+    const open = make('button', { type: 'button', class: 'open' }, archive(name));
+    const remove = make('button', { type: 'button', class: 'remove', 'aria-label': `No longer ask from ${name}` }, '×');
+    onClick(open, () => this.choose(sound));
+    onClick(remove, () => this.leave(sound));
+    return make('li', {}, open, remove);
+  }
+
   private fill(): void {
-    const near = nearestTo(this.shapes.shelf, this.sound, SHOWN, this.weights, [...this.directions]);
+    const from = sourceOf(this.shapes.shelf, this.from());
+    const near = nearestTo(this.shapes.shelf, from, SHOWN, this.weights, [...this.directions]);
     if (near.length === 0) {
       this.list.replaceChildren(make('li', { class: 'quiet' }, 'No sound lies that way. Take a direction back.'));
       return;
     }
-    this.list.replaceChildren(...near.map(({ index, distance }) => make('li', {}, this.row(index, distance))));
+    this.list.replaceChildren(...near.map(({ index, distance }) => make('li', {}, this.row(index, distance, from))));
   }
 
-  private row(index: number, distance: number): HTMLElement {
+  private row(index: number, distance: number, from: LikenessSource): HTMLElement {
     const canvas = make('canvas', { 'aria-hidden': 'true' });
     const context = contextOf(canvas, BLADE_WIDTH, BLADE_HEIGHT);
-    const longest = Math.max(this.shapes.duration(index), this.shapes.duration(this.sound), 0.01);
+    const longest = Math.max(0.01, ...[index, ...from.sounds].map((sound) => this.shapes.duration(sound)));
     const palette = colours();
     const width = (this.shapes.duration(index) / longest) * (BLADE_WIDTH - 4);
     if (context) {
       const box = { x: 2, y: 17, width, height: 20, wedge: 6 };
       drawBlade(context, this.shapes.of(index), box, { ink: palette.ink, ground: palette.sheet });
     }
-    const words = [seconds(this.shapes.duration(index)), ...differences(this.shapes.shelf, this.sound, index)];
+    const words = [seconds(this.shapes.duration(index)), ...differences(this.shapes.shelf, from, index)];
     const button = make(
       'button',
       { type: 'button', class: 'near', title: `Distance ${number(distance)} (0 the same, about 1 as far as chance)` },
