@@ -190,8 +190,9 @@ export class Shelf {
   /** CONTOUR_POINTS values 0..255 a sound. */
   readonly contours: Uint8Array;
   readonly vectors: Float32Array;
+  /** Accents of all sounds in a row: those of sound i stand at offsets[i] up to offsets[i + 1]. */
+  readonly accentColumns: { readonly offsets: Uint32Array; readonly seconds: Float32Array };
   private readonly pack: Pack;
-  private readonly accentOffset: Uint32Array;
   private readonly indexOfId = new Map<string, number>();
 
   constructor(bytes: Uint8Array) {
@@ -203,7 +204,10 @@ export class Shelf {
     this.gesture = this.array('gesture', Uint8Array);
     this.contours = this.array('contour', Uint8Array);
     this.vectors = this.array('vector', Float32Array);
-    this.accentOffset = this.array('accentOffset', Uint32Array);
+    this.accentColumns = {
+      offsets: this.array('accentOffset', Uint32Array),
+      seconds: this.array('accentSeconds', Float32Array),
+    };
     for (let i = 0; i < this.count; i++) this.indexOfId.set(this.text('id', i), i);
   }
 
@@ -251,10 +255,10 @@ export class Shelf {
   }
 
   accents(index: number): Accent[] {
-    const seconds = this.array('accentSeconds', Float32Array);
+    const { offsets, seconds } = this.accentColumns;
     const strength = this.array('accentStrengthDb', Float32Array);
     const out: Accent[] = [];
-    for (let i = this.accentOffset[index]; i < this.accentOffset[index + 1]; i++) {
+    for (let i = offsets[index]; i < offsets[index + 1]; i++) {
       out.push({ seconds: seconds[i], strengthDb: strength[i] });
     }
     return out;
@@ -263,6 +267,12 @@ export class Shelf {
   /** CONTOUR_POINTS values 0..255. */
   contour(index: number): Uint8Array {
     return this.contours.subarray(index * CONTOUR_POINTS, (index + 1) * CONTOUR_POINTS);
+  }
+
+  /** PROFILE_BANDS steps of a third of a decibel below the strongest band; null for silence. */
+  profile(index: number): Uint8Array | null {
+    const row = this.array('profile', Uint8Array).subarray(index * PROFILE_BANDS, (index + 1) * PROFILE_BANDS);
+    return row[0] === NULL_FLAG ? null : row;
   }
 
   vector(index: number): Float32Array {

@@ -1,6 +1,5 @@
 /** What search reads of a shelf of sounds: columns, so that 50,000 sounds are scanned without making an object each. */
 import type { NumericField, TextField } from '../shelf.ts';
-import type { Accent } from '../sound.ts';
 
 export interface SoundColumns {
   readonly count: number;
@@ -10,21 +9,11 @@ export interface SoundColumns {
   number(field: NumericField): Float32Array;
   /** Empty where there is none; tags are parted by TAG_SEPARATOR. */
   text(field: TextField, index: number): string;
-  accents(index: number): Accent[];
+  readonly accentColumns: AccentColumns;
 }
 
 /** Accents of all sounds in one row: those of sound i stand at offsets[i] up to offsets[i + 1]. */
 export interface AccentColumns {
   offsets: Uint32Array;
-  seconds: Float64Array;
-}
-
-export function accentColumns(columns: SoundColumns): AccentColumns {
-  const offsets = new Uint32Array(columns.count + 1);
-  const seconds: number[] = [];
-  for (let i = 0; i < columns.count; i++) {
-    for (const accent of columns.accents(i)) seconds.push(accent.seconds);
-    offsets[i + 1] = seconds.length;
-  }
-  return { offsets, seconds: Float64Array.from(seconds) };
+  seconds: Float32Array;
 }

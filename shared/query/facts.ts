@@ -1,9 +1,8 @@
-/** What ranking works out once for a shelf and keeps: accents in a row, and how sounds stand in each field. */
+/** What ranking works out once for a shelf and keeps: how sounds stand in each field. */
 import type { NumericField } from '../shelf.ts';
-import { type AccentColumns, accentColumns, type SoundColumns } from './columns.ts';
+import type { SoundColumns } from './columns.ts';
 
 export interface ShelfFacts {
-  accents(): AccentColumns;
   /**
    * Each sound's standing in the archive: the share 0..1 of measured sounds whose value lies below its own times
    * `factor`, equal ones counting half; NaN where it has no value.
@@ -25,14 +24,9 @@ export function factsOf(columns: SoundColumns): ShelfFacts {
 }
 
 function gather(columns: SoundColumns): ShelfFacts {
-  let accents: AccentColumns | null = null;
   const orders = new Map<NumericField, Uint32Array>();
   const standings = new Map<string, Float32Array>();
   return {
-    accents() {
-      accents ??= accentColumns(columns);
-      return accents;
-    },
     standing(field, factor) {
       const key = `${field} ${factor}`;
       const known = standings.get(key);

@@ -4,7 +4,6 @@ import type { Seconds } from '../sound.ts';
 import { type Chip, type ChipOf, lengthSeconds, momentSeconds } from './chips.ts';
 import type { Criterion, Reason, Scene } from './criterion.ts';
 import { formatSeconds, formatSemitones } from './describe.ts';
-import { factsOf } from './facts.ts';
 import {
   aboutReach,
   accentMiss,
@@ -154,7 +153,7 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, { columns, 
   const stretch = 1 / semitonesToRate(semitones);
   const climaxes = columns.number('climaxSeconds');
   const heads = columns.number('activeStartSeconds');
-  const { offsets, seconds } = factsOf(columns).accents();
+  const { offsets, seconds } = columns.accentColumns;
   const missOf = (sound: number, accent: Seconds) =>
     accentMiss(accent * stretch, heads[sound] > 0 ? heads[sound] * stretch : 0, wanted);
   const scoreOf = (sound: number, accent: Seconds) => {
