@@ -178,6 +178,11 @@ export const COLOUR_WORDS: readonly (readonly [said: string, name: ColourName])[
   [colour.name, ...colour.also].map((said) => [said, colour.name] as const),
 ).sort((a, b) => b[0].length - a[0].length);
 
+/** Fields by whose order in the archive a colour is judged. */
+export const STANDING_FIELDS: readonly NumericField[] = [
+  ...new Set(COLOURS.flatMap(({ rule }: Colour) => (rule.by === 'standing' ? [rule.field] : []))),
+];
+
 const BY_NAME = new Map<ColourName, Colour>(COLOURS.map((colour) => [colour.name, colour]));
 
 export function colourOf(name: ColourName): Colour {

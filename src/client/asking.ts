@@ -1,5 +1,7 @@
 /** From a text to what was understood and what was found; the page's only way into search. */
 import type { Query } from '../../shared/query/chips.ts';
+import { STANDING_FIELDS } from '../../shared/query/colours.ts';
+import { factsOf } from '../../shared/query/facts.ts';
 import { parseQuery } from '../../shared/query/parse.ts';
 import { type Ranking, type Reason, rankSounds } from '../../shared/query/rank.ts';
 import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
@@ -35,6 +37,14 @@ export class Asking {
     sessions.delete('');
     this.sessions = [...sessions].sort();
     this.tags = [...tags].sort((a, b) => b[1] - a[1]).map(([tag]) => tag);
+  }
+
+  /** What the first question about a colour would have to work out, in short steps for idle moments. */
+  *preparations(): Generator<void> {
+    for (const field of STANDING_FIELDS) {
+      factsOf(this.shelf).standing(field, 1);
+      yield;
+    }
   }
 
   parse(text: string): Query {

@@ -63,3 +63,13 @@ export function contextOf(
   context.clearRect(0, 0, width, height);
   return context;
 }
+
+/** Does one step after another whenever the page has nothing else to do; never before anything else. */
+export function inIdleMoments(steps: Iterator<void>): void {
+  const step = () => {
+    if (!steps.next().done) later();
+  };
+  // Safari has no idle callback.
+  const later = () => (window.requestIdleCallback ? window.requestIdleCallback(step) : window.setTimeout(step, 200));
+  later();
+}

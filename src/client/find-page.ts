@@ -5,7 +5,7 @@ import { AlikePane } from './alike-pane.ts';
 import { Asking } from './asking.ts';
 import { Bench } from './bench.ts';
 import { Controls } from './controls.ts';
-import { byId, make, onClick } from './dom.ts';
+import { byId, inIdleMoments, make, onClick } from './dom.ts';
 import { keyActions } from './find-keys.ts';
 import { type FitWords, fitWords, musicalFit, targetOf } from './fit-words.ts';
 import { semitones, trueMinus } from './format.ts';
@@ -154,6 +154,7 @@ class FindPage {
     this.follow();
     if (document.activeElement === document.body || document.activeElement === null) this.question.focus();
     this.redrawWhenFontsCame();
+    inIdleMoments(this.asking.preparations());
   }
 
   /** Canvases do not wait for fonts by themselves. */
