@@ -21,6 +21,8 @@ export interface FindParts {
   step: (rows: number) => void;
   goTo: (row: number) => void;
   openPane: (pane: PaneName) => void;
+  /** From now on Alike asks from the sound in hand, too. */
+  keepAsking: () => void;
   nextTheme: () => void;
 }
 
@@ -131,6 +133,7 @@ export function keyActions(parts: FindParts): KeyAction[] {
     { group: look, keys: ['m'], shown: ['m'], does: 'map; there the arrows go that way', run: pane('map', 'map') },
     { group: look, keys: ['i'], shown: ['i'], does: 'all about this sound', run: pane('sound', 'pane-sound') },
     { group: look, keys: ['n'], shown: ['n'], does: 'nearest to this sound', run: pane('alike', 'pane-alike') },
+    { group: look, keys: ['a'], shown: ['a'], does: 'nearest to this sound too', run: parts.keepAsking },
     { group: look, keys: ['c'], shown: ['c'], does: 'selects', run: pane('selects', 'pane-selects') },
     {
       group: look,

@@ -148,6 +148,7 @@ class FindPage {
         step: (by) => this.arrow(by),
         goTo: (row) => this.goTo(row),
         openPane: (pane) => this.panes.open(pane),
+        keepAsking: () => this.bench.say(alike.keep(store.get().sound)),
         nextTheme,
       }),
     );
