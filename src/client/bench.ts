@@ -1,7 +1,7 @@
 /** The sound in hand: drawn large on a time axis, played, sped, looped, levelled. */
 
 import { nearestNote } from '../../shared/music.ts';
-import { Audition, type Playable } from './audition.ts';
+import { Audition } from './audition.ts';
 import type { Counting } from './axis.ts';
 import { archive, byId, make, setPressed } from './dom.ts';
 import { decibels, hertz, seconds, semitones } from './format.ts';
@@ -9,8 +9,10 @@ import { firstLevel, keepLevel, levelSet } from './level.ts';
 import { DEFAULT_TARGET_LUFS, FIRST_STEP_DB, levelOf, matchLoudness } from './output.ts';
 import { Previews } from './previews.ts';
 import type { Shapes } from './shapes.ts';
+import { Speakers } from './speakers.ts';
 import { Stage } from './stage.ts';
 import type { Store } from './state.ts';
+import type { Playable } from './voice.ts';
 
 export interface BenchSource {
   counting: () => Counting;
@@ -28,6 +30,7 @@ const WAKE_MILLISECONDS = 250;
 
 export class Bench {
   readonly previews = new Previews();
+  private readonly speakers = new Speakers();
   private readonly store: Store;
   private readonly shapes: Shapes;
   private readonly source: BenchSource;
@@ -47,7 +50,7 @@ export class Bench {
     this.store = store;
     this.shapes = shapes;
     this.source = source;
-    this.audition = new Audition(this.previews, {
+    this.audition = new Audition(this.speakers, this.previews, {
       changed: (playing) => {
         store.set({ playing });
         if (playing) this.animate();
@@ -86,10 +89,10 @@ export class Bench {
 
   /** Browsers let sound begin only from a key or a click. */
   wake(): void {
-    if (this.audition.awake) return;
+    if (this.speakers.awake) return;
     // When the hands rest: opening the sound output takes longer than a key may wait for its answer.
     window.clearTimeout(this.waking);
-    this.waking = window.setTimeout(() => this.audition.wake(), WAKE_MILLISECONDS);
+    this.waking = window.setTimeout(() => this.speakers.open(), WAKE_MILLISECONDS);
   }
 
   say(sentence: string, ...acts: HTMLElement[]): void {
@@ -292,7 +295,7 @@ export class Bench {
     cancelAnimationFrame(this.frame);
     const step = () => {
       this.stage.drawPlayhead();
-      const { analyser } = this.audition;
+      const analyser = this.speakers.present?.analyser;
       if (analyser) this.showLevel(levelOf(analyser, this.meterBlock));
       if (this.audition.playing) this.frame = requestAnimationFrame(step);
       else this.rest();
