@@ -14,6 +14,7 @@ import { drawBlade } from './blade.ts';
 import { archive, contextOf, make, onClick, setPressed } from './dom.ts';
 import { number, seconds } from './format.ts';
 import type { Shapes } from './shapes.ts';
+import type { Store } from './state.ts';
 import { colours } from './theme.ts';
 
 const SHOWN = 24;
@@ -28,6 +29,7 @@ const BLADE_HEIGHT = 30;
 
 export class AlikePane {
   private readonly pane: HTMLElement;
+  private readonly store: Store;
   private readonly shapes: Shapes;
   private readonly choose: (sound: number) => void;
   private readonly weights: LikenessWeights = { ...EQUAL_WEIGHTS };
@@ -38,11 +40,10 @@ export class AlikePane {
   private readonly list = make('ul', { 'aria-label': 'Nearest sounds' });
   private readonly controls: HTMLElement;
   private sound = -1;
-  /** What was kept to ask from; empty where the pane follows the sound in hand. */
-  private kept: readonly number[] = [];
 
-  constructor(pane: HTMLElement, shapes: Shapes, choose: (sound: number) => void) {
+  constructor(pane: HTMLElement, store: Store, shapes: Shapes, choose: (sound: number) => void) {
     this.pane = pane;
+    this.store = store;
     this.shapes = shapes;
     this.choose = choose;
     this.controls = make('div', {}, this.weightSliders(), this.directionButtons());
@@ -69,8 +70,7 @@ export class AlikePane {
   /** Asks from this sound too, from now on; says what that came to. */
   keep(sound: number): string {
     if (sound < 0) return 'No sound in hand to ask from.';
-    if (!this.kept.includes(sound)) this.kept = [...this.kept, sound];
-    this.show(this.sound);
+    if (!this.kept.includes(sound)) this.store.set({ alikeFrom: [...this.kept, sound] });
     const others = this.kept.length - 1;
     return others === 0
       ? 'Alike now keeps asking from this sound.'
@@ -78,9 +78,13 @@ export class AlikePane {
   }
 
   private leave(sound: number): void {
-    this.kept = this.kept.filter((other) => other !== sound);
-    this.show(this.sound);
+    this.store.set({ alikeFrom: this.kept.filter((other) => other !== sound) });
     (this.asked.querySelector('button') ?? this.add).focus();
+  }
+
+  /** What was kept to ask from; empty where the pane follows the sound in hand. */
+  private get kept(): readonly number[] {
+    return this.store.get().alikeFrom;
   }
 
   private from(): readonly number[] {

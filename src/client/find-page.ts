@@ -104,7 +104,7 @@ class FindPage {
       },
     });
     this.map = new SoundMap(store, shapes, choose);
-    const alike = new AlikePane(byId('pane-alike'), shapes, choose);
+    const alike = new AlikePane(byId('pane-alike'), store, shapes, choose);
     this.panes = new Panes(
       store,
       {
@@ -180,6 +180,10 @@ class FindPage {
     store.on(['sound'], ({ sound }) => {
       this.panes.renew('sound', 'alike');
       if (sound >= 0) byId('map-here').textContent = this.shapes.spoken(sound);
+    });
+    store.on(['alikeFrom'], () => {
+      this.panes.renew('alike');
+      this.link.write(true);
     });
     onRepaint(() => this.panes.renew('alike'));
     onClick(byId('map-in'), () => this.map.zoomByKey(true));
@@ -317,6 +321,8 @@ class FindPage {
       mapView: link.mapView,
       ...(link.pane ? { pane: link.pane } : {}),
     });
+    const alikeFrom = link.alikeIds.map((id) => this.shelf.find(id)).filter((kept) => kept >= 0);
+    if (alikeFrom.join() !== this.store.get().alikeFrom.join()) this.store.set({ alikeFrom });
     const sound = link.soundId === null ? -1 : this.shelf.find(link.soundId);
     if (link.soundId !== null && sound < 0)
       this.bench.say(`This link names a sound that is not on this shelf (${link.soundId}).`);

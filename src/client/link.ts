@@ -26,6 +26,7 @@ export class LinkKeeper {
     const hash = writeLink({
       question: questionText(state),
       soundId: state.sound < 0 ? null : this.idOf(state.sound),
+      alikeIds: state.alikeFrom.map(this.idOf),
       speed: state.speed === speedAsked(state.query) ? null : state.speed,
       pane: state.pane === 'list' ? null : state.pane,
       mapView: state.mapView,

@@ -234,7 +234,15 @@ function soundList(ids: readonly string[], nameOf: NameOf): HTMLElement {
 }
 
 function link(id: string, words: string, atSeconds: number | null = null): HTMLElement {
-  const hash = writeLink({ question: '', soundId: id, speed: null, pane: 'sound', mapView: null, atSeconds });
+  const hash = writeLink({
+    question: '',
+    soundId: id,
+    alikeIds: [],
+    speed: null,
+    pane: 'sound',
+    mapView: null,
+    atSeconds,
+  });
   return make('a', { href: `index.html${hash}`, class: 'name' }, archive(words));
 }
 

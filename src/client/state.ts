@@ -32,6 +32,8 @@ export interface State {
   results: Results;
   /** Index of the sound in hand; -1 for none. */
   sound: number;
+  /** Sounds that Alike was told to ask from; empty where it follows the sound in hand. */
+  alikeFrom: readonly number[];
   pane: PaneName;
   mapView: MapView | null;
   /** Seconds across the list's plot; null fits the results. */
@@ -50,6 +52,7 @@ export const INITIAL_STATE: State = {
   query: EMPTY_QUERY,
   results: { order: new Uint32Array(0), found: 0 },
   sound: -1,
+  alikeFrom: [],
   pane: 'map',
   mapView: null,
   axisSeconds: null,
@@ -104,6 +107,7 @@ export function speedAsked(query: Query): number {
 export interface Link {
   question: string;
   soundId: string | null;
+  alikeIds: readonly string[];
   /** null: as the question has it. */
   speed: number | null;
   pane: PaneName | null;
@@ -116,6 +120,7 @@ export function writeLink(link: Link): string {
   const parts = new URLSearchParams();
   if (link.question) parts.set('q', link.question);
   if (link.soundId) parts.set('sound', link.soundId);
+  if (link.alikeIds.length > 0) parts.set('alike', link.alikeIds.join('_'));
   if (link.speed !== null) parts.set('speed', String(link.speed));
   if (link.pane && link.pane !== 'map') parts.set('pane', link.pane);
   if (link.mapView) {
@@ -140,6 +145,7 @@ export function readLink(hash: string): Link {
   return {
     question: parts.get('q') ?? '',
     soundId: parts.get('sound'),
+    alikeIds: (parts.get('alike') ?? '').split('_').filter((id) => id !== ''),
     speed: speed === null ? null : wholeSpeed(speed),
     pane,
     mapView: x !== null && y !== null && scale !== null && scale > 0 ? { x, y, scale } : null,
