@@ -3,7 +3,8 @@
  *
  * Words, limits, sessions and the like filter; lengths, accents and pitches rank by how far they miss; colours do both
  * softly. Sounds that fit in all numbers come before sounds that would have to be bent, whatever else they score;
- * among equals the order is that of session and name, so the same question always gives the same list.
+ * among equals the order is that of session and name, so the same question always gives the same list. Where sounds are to
+ * come near to a shape or a sound, that gives the order instead of the score: within what fits, and within what is bent.
  */
 import type { Semitones } from '../sound.ts';
 import type { Chip, Query } from './chips.ts';
@@ -11,6 +12,7 @@ import type { SoundColumns } from './columns.ts';
 import { type Criterion, eitherOf, leavingOut, type Reason, type Scene } from './criterion.ts';
 import { formatSemitones } from './describe.ts';
 import { FITS, LEFT_OUT } from './fit.ts';
+import { type Nearness, nearestFirst } from './nearness.ts';
 import { colourCriterion, pitchCriterion } from './sound-criteria.ts';
 import {
   accentCriterion,
@@ -32,6 +34,8 @@ export interface RankOptions {
   semitones?: Semitones;
   /** Further shifts each sound may answer at where that fits better; as recorded comes first. */
   alsoAtSemitones?: readonly Semitones[];
+  /** What the sounds found should come near to. */
+  near?: Nearness | null;
 }
 
 export interface Ranking {
@@ -55,11 +59,15 @@ export function rankSounds(columns: SoundColumns, index: WordIndex, query: Query
     const scene: Scene = { columns, index, semitones, used: options.used ?? null };
     return { semitones, criteria: criteriaOf(query, scene) };
   });
-  const { order, shiftOf } = inOrder(answers, index.data.order);
+  const near = options.near ?? null;
+  const { order, shiftOf } = inOrder(answers, index.data.order, near);
   const answerOf = (sound: number) => answers[shiftOf[sound]];
   const reasons = (sound: number) => {
     const { semitones, criteria } = answerOf(sound);
-    const because = criteria.flatMap((criterion) => criterion.reason(sound) ?? []);
+    const because = [
+      ...(near ? [near.reason(sound, semitones)] : []),
+      ...criteria.flatMap((criterion) => criterion.reason(sound) ?? []),
+    ];
     return semitones === 0 ? because : [{ text: `at ${formatSemitones(semitones)}`, fits: true }, ...because];
   };
   const weak = order.length === 0 || reasons(order[0]).some((reason) => !reason.fits);
@@ -162,10 +170,17 @@ const MOST_BENT = 63;
  * one), then how far its score is from full, then its place by name; so that one plain numeric sort does it all. The
  * parts stay below 2^53, where floats count exactly.
  */
-function inOrder(answers: readonly Answer[], byName: Uint32Array): { order: Uint32Array; shiftOf: Uint8Array } {
+function inOrder(
+  answers: readonly Answer[],
+  byName: Uint32Array,
+  near: Nearness | null,
+): { order: Uint32Array; shiftOf: Uint8Array } {
   if (byName.length > MOST_SOUNDS) throw new Error(`Ranking takes up to ${MOST_SOUNDS} sounds, got ${byName.length}.`);
   const shiftOf = new Uint8Array(byName.length);
-  if (answers.every(({ criteria }) => criteria.length === 0)) return { order: byName, shiftOf };
+  const semitonesOf = (sound: number): Semitones => answers[shiftOf[sound]].semitones;
+  if (answers.every(({ criteria }) => criteria.length === 0)) {
+    return { order: near ? nearestFirst(byName, near, semitonesOf) : byName, shiftOf };
+  }
   const keys = new Float64Array(byName.length);
   let found = 0;
   for (let place = 0; place < byName.length; place++) {
@@ -181,7 +196,25 @@ function inOrder(answers: readonly Answer[], byName: Uint32Array): { order: Uint
     if (best < Number.POSITIVE_INFINITY) keys[found++] = best * MOST_SOUNDS + place;
   }
   const sorted = keys.subarray(0, found).sort();
-  return { order: Uint32Array.from(sorted, (key) => byName[key % MOST_SOUNDS]), shiftOf };
+  const order = Uint32Array.from(sorted, (key) => byName[key % MOST_SOUNDS]);
+  if (near) {
+    for (const [from, to] of equallyBent(sorted)) {
+      order.set(nearestFirst(order.subarray(from, to), near, semitonesOf), from);
+    }
+  }
+  return { order, shiftOf };
+}
+
+/** Where sounds that are bent for as many criteria begin and end in the row of sorted keys. */
+function equallyBent(sorted: Float64Array): [from: number, to: number][] {
+  const bentOf = (key: number): number => Math.floor(key / MOST_SOUNDS / (SCORE_STEPS + 1));
+  const runs: [number, number][] = [];
+  for (let from = 0, to = 1; to <= sorted.length; to++) {
+    if (to < sorted.length && bentOf(sorted[to]) === bentOf(sorted[from])) continue;
+    runs.push([from, to]);
+    from = to;
+  }
+  return runs;
 }
 
 /** A whole number that rises as the sound answers less well; infinite where it does not answer. */

@@ -1,0 +1,150 @@
+/**
+ * The warped cost of two contours, and three lower bounds of it, each cheaper than the next.
+ *
+ * Every walk of the symmetric form (see contour.ts) pays |a - b| once for each point of either contour when it first comes to
+ * that point, so bounds over the points of one side and of the other may be added up:
+ *
+ * - ends: the walk begins with both first points, paid twice, and ends with both last ones (S.-W. Kim, S. Park and
+ *   W. W. Chu, "An index-based approach for similarity search supporting time warping", ICDE 2001; of their four features
+ *   only the ends, as the greatest value of every contour is the same);
+ * - coarse: sums over SEGMENTS parts against the sums of the other side's envelope (Y. Zhu and D. Shasha, "Warping indexes
+ *   with envelope transforms for query by humming", SIGMOD 2003);
+ * - fine: each point against the envelope of the other side's band (E. Keogh and C. A. Ratanamahatana, "Exact indexing of
+ *   dynamic time warping", Knowledge and Information Systems 7, 2005).
+ *
+ * Steps in one contour alone cost STEP_COST more; leaving that out keeps bounds below the cost.
+ *
+ * Costs are whole numbers, so that bounds and costs compare exactly: COST_UNIT is a mean difference of 1.
+ */
+import { CONTOUR_POINTS } from '../sound.ts';
+
+/** How far the walk may leave the diagonal. */
+export const BAND_POINTS = 12;
+/**
+ * Each step in one contour alone costs a tenth of full height besides, so that of two like sounds the one that needs less
+ * warping is nearer: an accent that comes a tenth of the length late costs 0.01.
+ */
+export const STEP_COST = 25;
+/** Coarse parts of a contour. */
+export const SEGMENTS = 16;
+const SEGMENT_POINTS = CONTOUR_POINTS / SEGMENTS;
+/** The cost of the loudest against silence throughout: 255 for each point of both contours. */
+export const COST_UNIT = 255 * 2 * CONTOUR_POINTS;
+
+const UNREACHED = 2 ** 30;
+
+/** Greatest and least value of a row within BAND_POINTS of each point. */
+export function writeEnvelope(row: Uint8Array, upper: Uint8Array, lower: Uint8Array): void {
+  for (let point = 0; point < CONTOUR_POINTS; point++) {
+    const last = Math.min(CONTOUR_POINTS - 1, point + BAND_POINTS);
+    let greatest = 0;
+    let least = 255;
+    for (let near = Math.max(0, point - BAND_POINTS); near <= last; near++) {
+      const value = row[near];
+      greatest = Math.max(greatest, value);
+      least = Math.min(least, value);
+    }
+    upper[point] = greatest;
+    lower[point] = least;
+  }
+}
+
+export function sumSegments(rows: Uint8Array, at: number, sums: Uint16Array, to: number): void {
+  for (let segment = 0; segment < SEGMENTS; segment++) {
+    let sum = 0;
+    for (let point = 0; point < SEGMENT_POINTS; point++) sum += rows[at + segment * SEGMENT_POINTS + point];
+    sums[to + segment] = sum;
+  }
+}
+
+/** Sum of what `values` exceed the envelope by, above or below. */
+export function beyondEnvelope(
+  values: ArrayLike<number>,
+  at: number,
+  upper: ArrayLike<number>,
+  lower: ArrayLike<number>,
+  envelopeAt: number,
+  length: number,
+): number {
+  let sum = 0;
+  for (let i = 0; i < length; i++) {
+    const value = values[at + i];
+    const over = value - upper[envelopeAt + i];
+    const under = lower[envelopeAt + i] - value;
+    if (over > 0) sum += over;
+    else if (under > 0) sum += under;
+  }
+  return sum;
+}
+
+/** The same point by point: `rest[i]` is the sum from point i on, `rest[CONTOUR_POINTS]` 0. */
+export function restBeyondEnvelope(
+  values: Uint8Array,
+  at: number,
+  upper: Uint8Array,
+  lower: Uint8Array,
+  envelopeAt: number,
+  rest: Int32Array,
+): number {
+  let sum = 0;
+  for (let i = CONTOUR_POINTS - 1; i >= 0; i--) {
+    const value = values[at + i];
+    const over = value - upper[envelopeAt + i];
+    const under = lower[envelopeAt + i] - value;
+    if (over > 0) sum += over;
+    else if (under > 0) sum += under;
+    rest[i] = sum;
+  }
+  return sum;
+}
+
+/** Both ends of the walk: the first pair is stepped to in both contours, the last in at least one. */
+export function endsBound(a: Uint8Array, aAt: number, b: Uint8Array, bAt: number): number {
+  const last = CONTOUR_POINTS - 1;
+  return 2 * Math.abs(a[aAt] - b[bAt]) + Math.abs(a[aAt + last] - b[bAt + last]);
+}
+
+/** What is still to be paid at least: by points of a from the index on, and by points of b. */
+export interface Rest {
+  a: Int32Array;
+  b: Int32Array;
+}
+export const NO_REST: Rest = { a: new Int32Array(CONTOUR_POINTS + 1), b: new Int32Array(CONTOUR_POINTS + 1) };
+
+/** By step off the diagonal; the last is never reached. */
+const costs = new Int32Array(2 * BAND_POINTS + 2);
+
+/**
+ * Least cost of a walk through both contours. Gives up as soon as it is sure to exceed `limit` and returns what it is sure
+ * of: a number above `limit` is a lower bound, one up to `limit` is the cost itself.
+ */
+export function warpedCost(
+  a: Uint8Array,
+  aAt: number,
+  b: Uint8Array,
+  bAt: number,
+  limit: number = UNREACHED,
+  rest: Rest = NO_REST,
+): number {
+  costs.fill(UNREACHED);
+  costs[BAND_POINTS] = 0;
+  let reached = 0;
+  for (let i = 0; i < CONTOUR_POINTS; i++) {
+    const value = a[aAt + i];
+    const from = Math.max(0, BAND_POINTS - i);
+    const to = Math.min(2 * BAND_POINTS, CONTOUR_POINTS - 1 - i + BAND_POINTS);
+    const other = bAt + i - BAND_POINTS;
+    let left = UNREACHED;
+    let least = UNREACHED;
+    for (let k = from; k <= to; k++) {
+      const difference = Math.abs(value - b[other + k]);
+      const cost = Math.min(costs[k] + difference, Math.min(left, costs[k + 1]) + STEP_COST) + difference;
+      costs[k] = cost;
+      left = cost;
+      if (cost < least) least = cost;
+    }
+    reached = least + rest.a[i + 1] + rest.b[Math.min(CONTOUR_POINTS, i + BAND_POINTS + 1)];
+    if (reached > limit) return reached;
+  }
+  return costs[BAND_POINTS];
+}

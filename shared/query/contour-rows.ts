@@ -1,0 +1,82 @@
+/** Contours made ready for comparing, all of a shelf at once: what does not depend on the question. */
+import type { Shelf } from '../shelf.ts';
+import { CONTOUR_POINTS } from '../sound.ts';
+import { SEGMENTS, sumSegments, writeEnvelope } from './contour-bounds.ts';
+
+/** Contour values are bytes here, 255 the loudest. Each table holds one row a sound. */
+export interface ShapeRows {
+  count: number;
+  /** CONTOUR_POINTS values: the active part stretched to all points. All 0 for silence. */
+  rows: Uint8Array;
+  /** Greatest and least value within the band of each point. */
+  upper: Uint8Array;
+  lower: Uint8Array;
+  /** Sums of SEGMENTS equal parts of rows, upper and lower. */
+  sums: Uint16Array;
+  upperSums: Uint16Array;
+  lowerSums: Uint16Array;
+  /** 1 where nothing sounds. */
+  silent: Uint8Array;
+}
+
+const READY = new WeakMap<Shelf, ShapeRows>();
+
+/** Worked out at the first question by shape and kept as long as the shelf. */
+export function shapeRowsOf(shelf: Shelf): ShapeRows {
+  let rows = READY.get(shelf);
+  if (!rows) {
+    rows = prepare(shelf);
+    READY.set(shelf, rows);
+  }
+  return rows;
+}
+
+function prepare(shelf: Shelf): ShapeRows {
+  const { count } = shelf;
+  const table: ShapeRows = {
+    count,
+    rows: new Uint8Array(count * CONTOUR_POINTS),
+    upper: new Uint8Array(count * CONTOUR_POINTS),
+    lower: new Uint8Array(count * CONTOUR_POINTS),
+    sums: new Uint16Array(count * SEGMENTS),
+    upperSums: new Uint16Array(count * SEGMENTS),
+    lowerSums: new Uint16Array(count * SEGMENTS),
+    silent: new Uint8Array(count),
+  };
+  const seconds = shelf.number('durationSeconds');
+  const starts = shelf.number('activeStartSeconds');
+  const lengths = shelf.number('activeSeconds');
+  const contour = new Uint8Array(CONTOUR_POINTS);
+  for (let sound = 0; sound < count; sound++) {
+    const at = sound * CONTOUR_POINTS;
+    contour.set(shelf.contour(sound));
+    const row = table.rows.subarray(at, at + CONTOUR_POINTS);
+    // Comparisons with NaN are false: a sound without an active part is taken whole.
+    const first = starts[sound] > 0 ? (starts[sound] / seconds[sound]) * CONTOUR_POINTS : 0;
+    const length = lengths[sound] > 0 ? (lengths[sound] / seconds[sound]) * CONTOUR_POINTS : CONTOUR_POINTS;
+    writeRow(contour, first, Math.min(CONTOUR_POINTS, first + length), row);
+    table.silent[sound] = row.some((value) => value > 0) ? 0 : 1;
+    writeEnvelope(row, table.upper.subarray(at), table.lower.subarray(at));
+    const segment = sound * SEGMENTS;
+    sumSegments(table.rows, at, table.sums, segment);
+    sumSegments(table.upper, at, table.upperSums, segment);
+    sumSegments(table.lower, at, table.lowerSums, segment);
+  }
+  return table;
+}
+
+/**
+ * The part of a contour (values 0..255) between two places, in points from its beginning, stretched to CONTOUR_POINTS by
+ * straight lines between the middles of points, as the square root of its loudness.
+ */
+export function writeRow(contour: ArrayLike<number>, first: number, end: number, to: Uint8Array): void {
+  const step = Math.max(0, end - first) / CONTOUR_POINTS;
+  const last = CONTOUR_POINTS - 1;
+  for (let point = 0; point < CONTOUR_POINTS; point++) {
+    const place = Math.max(0, Math.min(last, first + (point + 0.5) * step - 0.5));
+    const before = Math.floor(place);
+    const value = contour[before];
+    const next = contour[Math.min(last, before + 1)];
+    to[point] = Math.round(255 * Math.sqrt((value + (next - value) * (place - before)) / 255));
+  }
+}
