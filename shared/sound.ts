@@ -19,8 +19,8 @@ export type Gesture = (typeof GESTURES)[number];
 
 /** Number of points in a loudness contour. */
 export const CONTOUR_POINTS = 64;
-/** Log-frequency profile: bands of one semitone, the first centred on PROFILE_LOWEST_HZ (A0). */
-export const PROFILE_BANDS = 112;
+/** Log-frequency profile: bands of one semitone, the first centred on PROFILE_LOWEST_HZ (A0), the last ends at 23 kHz. */
+export const PROFILE_BANDS = 117;
 export const PROFILE_LOWEST_HZ = 27.5;
 /** Mel-frequency cepstral coefficients kept per sound. */
 export const CEPSTRUM_COEFFICIENTS = 13;

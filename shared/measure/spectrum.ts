@@ -1,5 +1,5 @@
 /**
- * Colour of sound from one short-time Fourier transform (Hann, 2048 samples every 1024 at 48 kHz, channels' powers
+ * Colour of sound from one short-time Fourier transform (Hann, 2048 samples every 512 at 48 kHz, channels' powers
  * added). Each frame answers for itself; the sound's answer is the mean of its frames weighted by their energy, over
  * the active part. P[k] is the power in bin k, f[k] its frequency; the constant offset (bin 0) is left out.
  */
@@ -29,7 +29,8 @@ export interface Spectrum {
 }
 
 export const SPECTRUM_FRAME = 2048;
-const SPECTRUM_HOP = 1024;
+/** A quarter frame: squared Hann windows then add up to a constant, so that a strike weighs the same wherever it falls. */
+const SPECTRUM_HOP = 512;
 export const ROLLOFF_SHARE = 0.85;
 export const FLATNESS_LOWEST_HZ = 50;
 /** The top of what every usual rate and codec holds, so that the rate of a file does not change its flatness. */

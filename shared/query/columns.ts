@@ -10,6 +10,8 @@ export interface SoundColumns {
   /** Empty where there is none; tags are parted by TAG_SEPARATOR. */
   text(field: TextField, index: number): string;
   readonly accentColumns: AccentColumns;
+  /** PROFILE_BANDS steps of a third of a decibel below the strongest band; null for silence. */
+  profile(index: number): Uint8Array | null;
 }
 
 /** Accents of all sounds in one row: those of sound i stand at offsets[i] up to offsets[i + 1]. */

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { FrameFeeder } from '../../shared/measure/frames.ts';
 import { type Spectrum, SpectrumAnalysis } from '../../shared/measure/spectrum.ts';
-import { faded, harmonics, inBlocks, scaled, sine, whiteNoise } from './tones.ts';
+import { faded, harmonics, inBlocks, joined, scaled, sine, whiteNoise } from './tones.ts';
 
 const RATE = 48_000;
 
@@ -114,6 +114,15 @@ describe('properties', () => {
     within(up.brightnessSlope, 1.5, 0.02);
     within(down.brightnessSlope, -1.5, 0.02);
     within(down.centroidHz, up.centroidHz ?? 0, 0.02);
+  });
+
+  test('a bright strike and a dark one of equal energy count the same, wherever they fall', () => {
+    const burst = (hz: number) => faded(sine(hz, 0.006, RATE, 0.5), RATE, 0.002);
+    const pair = joined(burst(8_000), new Float32Array(400), burst(1_000));
+    for (let head = 2_000; head < 3_100; head += 130) {
+      const { centroidHz } = spectrum([joined(new Float32Array(head), pair, new Float32Array(4_000))]);
+      within(centroidHz, (8_000 + 1_000) / 2, 0.01);
+    }
   });
 
   test('steady sounds have next to no slope', () => {
