@@ -1,0 +1,107 @@
+/**
+ * What comes near to a sound that is not on the shelf, one that was sung or dropped: by its shape (./contour.ts), by its
+ * colour, or by both together.
+ */
+import type { Shelf } from '../shelf.ts';
+import type { Hertz, Semitones } from '../sound.ts';
+import { shapeDistance, type WantedShape } from './contour.ts';
+import { type LikenessWeights, squaredDistances } from './likeness.ts';
+import type { Nearness } from './nearness.ts';
+import { nearShape } from './shape-words.ts';
+
+const COLOUR: LikenessWeights = { timbre: 1, movement: 0, pitch: 0, length: 0 };
+
+export interface WantedColour {
+  /** The sound's row, on the shelf's own scale (../vectors.ts). */
+  vector: ArrayLike<number>;
+  centroidHz: Hertz | null;
+  roughness: number | null;
+}
+
+/** Nearer than this share of the shelf's middle distance, no difference is worth a word (common practice, no source). */
+const MUCH_THE_SAME = 0.4;
+/** As where Alike says darker and rougher. */
+const OTHER_OCTAVES = 0.15;
+const OTHER_ROUGHNESS = 0.1;
+
+/**
+ * By the group timbre of the likeness vectors, as the pane Alike counts "Colour" alone. Exact over every sound; each at the
+ * colour it was recorded with, whatever varispeed it answers at. 0 = the same colour, about 1 = as far as chance.
+ */
+export function colourNearness(shelf: Shelf, wanted: WantedColour): Nearness {
+  const all = new Float64Array(squaredDistances(shelf, wanted.vector, COLOUR)).map((squared) => Math.sqrt(squared / 2));
+  const middle = median(gathered(all, sampleOf(shelf.count)));
+  const centroid = shelf.number('centroidHz');
+  const roughness = shelf.number('roughness');
+  return {
+    distances: (sounds) => gathered(all, sounds),
+    reason: (sound) => {
+      if (all[sound] <= MUCH_THE_SAME * middle) return { text: 'much the same colour', fits: true };
+      const words: string[] = [];
+      const octaves = Math.log2(centroid[sound] / (wanted.centroidHz ?? Number.NaN));
+      if (Math.abs(octaves) > OTHER_OCTAVES) words.push(octaves < 0 ? 'darker' : 'brighter');
+      const rougher = roughness[sound] - (wanted.roughness ?? Number.NaN);
+      if (Math.abs(rougher) > OTHER_ROUGHNESS) words.push(rougher > 0 ? 'rougher' : 'smoother');
+      return { text: words.join(' and ') || 'another colour', fits: false };
+    },
+  };
+}
+
+/** A nearness whose distances are exact only for the nearest and lower bounds for the rest (as those of a shape are). */
+export interface BoundedNearness extends Nearness {
+  exact(sound: number, semitones: Semitones): number;
+}
+
+export function shapeNearness(shelf: Shelf, wanted: WantedShape): BoundedNearness {
+  return { ...nearShape(shelf, wanted), exact: (sound, semitones) => shapeDistance(shelf, wanted, sound, semitones) };
+}
+
+/** So many sounds, the nearest by what is known of them, get their exact distance. */
+export const REFINED_SOUNDS = 800;
+
+/**
+ * Two kinds of nearness as one: each distance divided by its median over the shelf (of a sample of it), so that neither
+ * counts more for its scale, and the mean of both. 0 = just so in both, about 1 = as the middle of the shelf. Exact for the
+ * REFINED_SOUNDS nearest by their bounds; a bound for the rest.
+ */
+export function bothNearnesses(soundCount: number, first: BoundedNearness, second: Nearness): Nearness {
+  const sample = sampleOf(soundCount);
+  const firstUnit = median(Float64Array.from(sample, (sound) => first.exact(sound, 0))) || 1;
+  const secondUnit = median(second.distances(sample, () => 0)) || 1;
+  return {
+    distances: (sounds, semitonesOf) => {
+      const bounds = first.distances(sounds, semitonesOf);
+      const others = second.distances(sounds, semitonesOf);
+      const together = bounds.map((bound, at) => (bound / firstUnit + others[at] / secondUnit) / 2);
+      const furthest = Float64Array.from(together).sort()[Math.min(REFINED_SOUNDS, together.length) - 1];
+      for (let at = 0; at < together.length; at++) {
+        if (together[at] > furthest) continue;
+        together[at] = (first.exact(sounds[at], semitonesOf(sounds[at])) / firstUnit + others[at] / secondUnit) / 2;
+      }
+      return together;
+    },
+    reason: (sound, semitones) => {
+      const reasons = [first.reason(sound, semitones), second.reason(sound, semitones)];
+      return { text: reasons.map(({ text }) => text).join(', '), fits: reasons.every(({ fits }) => fits) };
+    },
+  };
+}
+
+/** Sounds that a middle distance is taken from, spread evenly over the shelf: enough to hold it within a few per cent. */
+const SAMPLED_SOUNDS = 512;
+
+function sampleOf(soundCount: number): Uint32Array {
+  const step = Math.max(1, Math.floor(soundCount / SAMPLED_SOUNDS));
+  return new Uint32Array(Math.ceil(soundCount / step)).map((_, at) => at * step);
+}
+
+/** A plain loop: several times as fast as Float64Array.from with a function. */
+function gathered(values: Float64Array, at: Uint32Array): Float64Array {
+  const out = new Float64Array(at.length);
+  for (let i = 0; i < at.length; i++) out[i] = values[at[i]];
+  return out;
+}
+
+function median(values: Float64Array): number {
+  return Float64Array.from(values).sort()[values.length >> 1] ?? 0;
+}

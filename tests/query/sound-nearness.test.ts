@@ -1,0 +1,115 @@
+import { describe, expect, test } from 'vitest';
+import { shapeDistance } from '../../shared/query/contour.ts';
+import type { Nearness } from '../../shared/query/nearness.ts';
+import {
+  type BoundedNearness,
+  bothNearnesses,
+  colourNearness,
+  shapeNearness,
+} from '../../shared/query/sound-nearness.ts';
+import { GROUP_RANGES } from '../../shared/vectors.ts';
+import { inventSounds, shelfOf } from '../shared/invented-sounds.ts';
+
+const sounds = inventSounds(400, 9);
+const shelf = shelfOf(sounds);
+const all = Uint32Array.from(sounds, (_, at) => at);
+const wanted = (sound: number) => ({
+  vector: shelf.vector(sound),
+  centroidHz: shelf.value('centroidHz', sound),
+  roughness: shelf.value('roughness', sound),
+});
+const plainly = () => 0;
+
+describe('by colour', () => {
+  test('distances are those of a plain sum over the timbre dimensions, and of nothing else', () => {
+    const [first, end] = GROUP_RANGES.timbre;
+    const found = colourNearness(shelf, wanted(17)).distances(all, plainly);
+    for (const sound of all) {
+      let sum = 0;
+      for (let i = first; i < end; i++) sum += (shelf.vector(sound)[i] - shelf.vector(17)[i]) ** 2;
+      expect(found[sound]).toBeCloseTo(Math.sqrt(sum / 2), 5);
+    }
+    expect(found[17]).toBe(0);
+  });
+
+  test('a sound twice as bright and much rougher is said to be that; the sound itself fits', () => {
+    const pair = shelfOf([
+      ...sounds,
+      { ...sounds[0], id: 'asked', centroidHz: 1000, roughness: 0.2 },
+      { ...sounds[1], id: 'other', centroidHz: 2000, roughness: 0.7 },
+    ]);
+    const nearness = colourNearness(pair, { vector: pair.vector(400), centroidHz: 1000, roughness: 0.2 });
+    expect(nearness.reason(401, 0)).toEqual({ text: 'brighter and rougher', fits: false });
+    expect(nearness.reason(400, 0)).toEqual({ text: 'much the same colour', fits: true });
+  });
+
+  test('a wanted sound without a spectrum still gives finite distances and a reason', () => {
+    const nearness = colourNearness(shelf, {
+      vector: new Float32Array(shelf.vectorSize),
+      centroidHz: null,
+      roughness: null,
+    });
+    expect(nearness.distances(all, plainly).every(Number.isFinite)).toBe(true);
+    expect(nearness.reason(3, 0).text).not.toBe('');
+  });
+});
+
+describe('by two together', () => {
+  const scaled = (by: number, values: (sound: number) => number): BoundedNearness => ({
+    exact: (sound) => by * values(sound),
+    distances: (asked) => Float64Array.from(asked, (sound) => by * values(sound)),
+    reason: (sound) => ({ text: `${sound}`, fits: true }),
+  });
+  const up = (sound: number) => sound / 400;
+  const down = (sound: number) => 1 - sound / 400;
+
+  test('the scale of either changes nothing', () => {
+    const order = (nearness: Nearness) => [...nearness.distances(all, plainly)];
+    const plain = order(bothNearnesses(400, scaled(1, up), scaled(1, down)));
+    for (const [at, value] of order(bothNearnesses(400, scaled(1000, up), scaled(0.01, down))).entries())
+      expect(value).toBeCloseTo(plain[at], 9);
+  });
+
+  test('near in both comes before near in one and middling in the other', () => {
+    const table = [
+      [0.1, 0.1],
+      [0, 1],
+      [1, 0],
+      [1, 1],
+      [1, 1],
+      [1, 1],
+    ];
+    const both = bothNearnesses(
+      6,
+      scaled(7, (sound) => table[sound][0]),
+      scaled(3, (sound) => table[sound][1]),
+    );
+    const found = both.distances(Uint32Array.from([0, 1, 2, 3]), plainly);
+    expect([...found].map((value) => Number(value.toFixed(9)))).toEqual([0.1, 0.5, 0.5, 1]);
+  });
+
+  test('the nearest are those that plain exact distances of both give, also where shape only knows bounds', () => {
+    const many = inventSounds(3000, 12);
+    const large = shelfOf(many);
+    const every = Uint32Array.from(many, (_, at) => at);
+    const shape = { contour: Float32Array.from(many[5].contour), seconds: null };
+    const colour = colourNearness(large, { vector: large.vector(77), centroidHz: null, roughness: null });
+    const far = colour.distances(every, plainly);
+    const exact = Array.from(every, (sound) => shapeDistance(large, shape, sound));
+    const middle = (values: ArrayLike<number>) => Float64Array.from(values).sort()[values.length >> 1];
+    const sampled = (values: ArrayLike<number>) => middle(Array.from(values).filter((_, at) => at % 5 === 0));
+    const [shapeUnit, colourUnit] = [sampled(exact), sampled(far)];
+    // A sample of every fifth sound stands for the shelf: its middle is that of the whole within a few per cent.
+    expect(Math.abs(shapeUnit / middle(exact) - 1)).toBeLessThan(0.05);
+    const plain = Array.from(every, (sound) => (exact[sound] / shapeUnit + far[sound] / colourUnit) / 2);
+    const found = bothNearnesses(3000, shapeNearness(large, shape), colour).distances(every, plainly);
+    const first = (values: ArrayLike<number>) => [...every].sort((a, b) => values[a] - values[b] || a - b).slice(0, 50);
+    expect(first(found)).toEqual(first(plain));
+  });
+
+  test('a shelf on which all are just so stays finite', () => {
+    const none = scaled(0, up);
+    expect([...bothNearnesses(400, none, none).distances(all, plainly)].every((value) => value === 0)).toBe(true);
+    expect(bothNearnesses(0, none, none).distances(new Uint32Array(0), plainly).length).toBe(0);
+  });
+});
