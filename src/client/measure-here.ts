@@ -3,13 +3,7 @@
  * Nothing is fetched and nothing leaves the machine: the worker's text is a script of the site that is loaded when it is
  * first needed, and starts from a Blob because a page opened from file:// may start no file as a worker.
  */
-import {
-  MEASURED_SECONDS,
-  type MeasuredHere,
-  type MeasureNews,
-  type MeasureOrder,
-  READABLE_FORMATS,
-} from '../../shared/measure-here.ts';
+import { MEASURED_SECONDS, type MeasuredHere, type MeasureNews, type MeasureOrder } from '../../shared/measure-here.ts';
 import { take } from './receive.ts';
 
 /** What keeps a sound from being measured, as sentences for a person. */
@@ -31,7 +25,7 @@ export async function measureFile(file: Blob, watch: Watch): Promise<MeasuredHer
   watch.onProgress(null);
   const decoded = await decode(await file.slice(0, news.bytes).arrayBuffer(), news.sampleRateHz).catch(() => {
     throw new CannotMeasure(
-      `This is ${news.words}, which this browser cannot decode. Export it as WAV or FLAC, or choose another: ${READABLE_FORMATS}.`,
+      `This is ${news.words} that this browser cannot decode; it may be damaged. Export the sound again, best as WAV or FLAC.`,
     );
   });
   const measured = await measureDecoded(decoded, false, watch);
