@@ -2,6 +2,7 @@
 import type { Query } from '../../shared/query/chips.ts';
 import { STANDING_FIELDS } from '../../shared/query/colours.ts';
 import { factsOf } from '../../shared/query/facts.ts';
+import type { Nearness } from '../../shared/query/nearness.ts';
 import { parseQuery } from '../../shared/query/parse.ts';
 import { type Ranking, type Reason, rankSounds } from '../../shared/query/rank.ts';
 import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
@@ -42,7 +43,7 @@ export class Asking {
   /** What the first question about a colour would have to work out, in short steps for idle moments. */
   *preparations(): Generator<void> {
     for (const field of STANDING_FIELDS) {
-      factsOf(this.shelf).standing(field, 1);
+      factsOf(this.shelf).standing(field, 0);
       yield;
     }
   }
@@ -56,9 +57,10 @@ export class Asking {
     return this.parse(text).chips.map(({ span }) => text.slice(span[0], span[1]).trim());
   }
 
-  ask(pieces: readonly string[], typed: string): Answer {
+  /** `near`: what the sounds found should come near to. */
+  ask(pieces: readonly string[], typed: string, near: Nearness | null = null): Answer {
     const query = this.parse(questionText({ pieces, typed }));
-    const ranking = rankSounds(this.shelf, this.index, query);
+    const ranking = rankSounds(this.shelf, this.index, query, { near });
     this.ranking = ranking;
     return { query, ranking };
   }

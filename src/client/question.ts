@@ -32,19 +32,33 @@ const GOES_ON = new Set([
 ]);
 const SHORT_DETAIL = 14;
 
+/** A chip for a part of the question that is no text: a shape drawn, a sound dropped. They stand after the pieces. */
+export interface OtherChip {
+  kind: string;
+  label: string;
+  detail: string;
+  edit: () => void;
+  remove: () => void;
+}
+
 export class Question {
   private readonly store: Store;
   private readonly asking: Asking;
   readonly input = byId('ask', HTMLInputElement);
   private readonly list = byId('chips');
   private readonly settled: () => void;
+  private readonly others: () => readonly OtherChip[];
   private readonly example = this.input.placeholder;
 
-  /** `settled` is called when a piece was taken, added or removed: a state worth going back to. */
-  constructor(store: Store, asking: Asking, settled: () => void) {
+  /**
+   * `settled` is called when a piece was taken, added or removed: a state worth going back to. `others` gives the chips
+   * beside the text; `draw` shows them anew.
+   */
+  constructor(store: Store, asking: Asking, settled: () => void, others: () => readonly OtherChip[] = () => []) {
     this.store = store;
     this.asking = asking;
     this.settled = settled;
+    this.others = others;
     this.input.addEventListener('input', () => this.typed());
     this.input.addEventListener('keydown', (event) => this.key(event));
     this.input.addEventListener('blur', () => this.takeTraits(true));
@@ -142,8 +156,10 @@ export class Question {
       this.takeAll();
     } else if (event.key === 'Backspace' && this.input.value === '') {
       const { pieces } = this.store.get();
-      if (pieces.length === 0) return;
+      const other = this.others().at(-1);
+      if (!other && pieces.length === 0) return;
       event.preventDefault();
+      if (other) return this.removeOther(other);
       this.setPieces(pieces.slice(0, -1));
       this.settled();
     }
@@ -155,11 +171,15 @@ export class Question {
     this.store.set({ pieces: this.asking.pieces(text), typed });
   }
 
-  private draw(): void {
+  draw(): void {
     const { pieces } = this.store.get();
+    const others = this.others();
     const focused = this.list.contains(document.activeElement);
-    this.input.placeholder = pieces.length === 0 ? this.example : '';
-    this.list.replaceChildren(...pieces.map((piece, at) => this.chip(piece, at)));
+    this.input.placeholder = pieces.length + others.length === 0 ? this.example : '';
+    this.list.replaceChildren(
+      ...pieces.map((piece, at) => this.chip(piece, at)),
+      ...others.map((other) => this.otherChip(other)),
+    );
     if (focused) this.input.focus();
   }
 
@@ -171,22 +191,25 @@ export class Question {
       .filter((text) => text !== '')
       .join(', ');
     const shown = detail.length <= SHORT_DETAIL ? detail : '';
-    const edit = make(
-      'button',
-      { type: 'button', class: 'text', title: detail || undefined },
-      make('span', { class: 'unseen' }, 'Edit '),
-      archive(label),
-      shown ? ' ' : null,
-      shown ? make('span', { class: 'detail' }, shown) : null,
-    );
-    onClick(edit, () => this.edit(at));
-    const remove = make('button', { type: 'button', class: 'remove', 'aria-label': `Remove ${label}` }, '×');
-    onClick(remove, () => {
-      this.setPieces(this.store.get().pieces.filter((_, other) => other !== at));
-      this.input.focus();
-      this.settled();
+    return chipElement(chips[0]?.kind ?? 'word', label, detail, shown, {
+      edit: () => this.edit(at),
+      remove: () => {
+        this.setPieces(this.store.get().pieces.filter((_, other) => other !== at));
+        this.input.focus();
+        this.settled();
+      },
     });
-    return make('li', { class: 'chip', 'data-kind': chips[0]?.kind ?? 'word' }, edit, remove);
+  }
+
+  private otherChip(other: OtherChip): HTMLElement {
+    const { kind, label, detail, edit } = other;
+    return chipElement(kind, label, detail, detail, { edit, remove: () => this.removeOther(other) });
+  }
+
+  private removeOther(other: OtherChip): void {
+    other.remove();
+    this.input.focus();
+    this.settled();
   }
 
   /** The chips of one piece as the whole question counts them: "2 bars" knows the tempo of another piece. */
@@ -206,6 +229,27 @@ export class Question {
     this.input.focus();
     this.input.setSelectionRange(0, piece.length);
   }
+}
+
+function chipElement(
+  kind: string,
+  label: string,
+  detail: string,
+  shown: string,
+  { edit, remove }: { edit: () => void; remove: () => void },
+): HTMLElement {
+  const text = make(
+    'button',
+    { type: 'button', class: 'text', title: detail || undefined },
+    make('span', { class: 'unseen' }, 'Edit '),
+    archive(label),
+    shown ? ' ' : null,
+    shown ? make('span', { class: 'detail' }, shown) : null,
+  );
+  onClick(text, edit);
+  const cross = make('button', { type: 'button', class: 'remove', 'aria-label': `Remove ${label}` }, '×');
+  onClick(cross, remove);
+  return make('li', { class: 'chip', 'data-kind': kind }, text, cross);
 }
 
 /** True when a whole further word stands behind `end` that cannot belong to what stood before it. */
