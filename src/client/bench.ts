@@ -1,8 +1,11 @@
 /** The sound in hand: drawn large on a time axis, played, sped, looped, levelled. */
 
 import { nearestNote } from '../../shared/music.ts';
+import type { MusicalTarget } from '../../shared/query/musical.ts';
 import { Audition } from './audition.ts';
 import type { Counting } from './axis.ts';
+import { InPlace } from './context/in-place.ts';
+import { Pair } from './context/pair.ts';
 import { archive, byId, make, setPressed } from './dom.ts';
 import { decibels, hertz, seconds, semitones } from './format.ts';
 import { firstLevel, keepLevel, levelSet } from './level.ts';
@@ -17,6 +20,7 @@ import type { Playable } from './voice.ts';
 export interface BenchSource {
   counting: () => Counting;
   targetSeconds: () => number | null;
+  target: () => MusicalTarget | null;
   isSelect: (sound: number) => boolean;
   toggleSelect: (sound: number) => void;
 }
@@ -35,6 +39,9 @@ export class Bench {
   private readonly shapes: Shapes;
   private readonly source: BenchSource;
   private readonly audition: Audition;
+  /** Plays it in its bars, while the Cue pane has it so. */
+  readonly place: InPlace;
+  readonly pair: Pair;
   private readonly stage: Stage;
   private readonly says = byId('says');
   private readonly levelInput = byId('level', HTMLInputElement);
@@ -50,23 +57,35 @@ export class Bench {
     this.store = store;
     this.shapes = shapes;
     this.source = source;
-    this.audition = new Audition(this.speakers, this.previews, {
-      changed: (playing) => {
+    this.pair = new Pair(store);
+    const events = {
+      changed: (playing: boolean) => {
         store.set({ playing });
         if (playing) this.animate();
         else this.rest();
       },
-      failed: (sentence) => {
+      failed: (sentence: string) => {
         store.set({ playing: false });
         this.say(sentence);
       },
+    };
+    this.audition = new Audition(this.speakers, this.previews, events);
+    this.place = new InPlace({
+      store,
+      shapes,
+      speakers: this.speakers,
+      previews: this.previews,
+      target: source.target,
+      playable: (sound) => this.playable(sound),
+      targetLufs: () => this.targetLufs,
+      events,
     });
     this.stage = new Stage(store, shapes, {
       counting: source.counting,
       targetSeconds: source.targetSeconds,
       waveform: (sound) => this.previews.waveform(shapes.shelf.text('id', sound)),
-      position: () => this.audition.positionSeconds ?? this.cue,
-      isPlaying: () => this.audition.playing,
+      position: () => this.position,
+      isPlaying: () => this.playing,
       seek: (seconds) => this.seek(seconds),
     });
     this.levelInput.value = String(firstLevel());
@@ -100,8 +119,21 @@ export class Bench {
   }
 
   toggle(): void {
-    if (this.audition.playing) this.audition.stop();
+    if (this.playing) this.stop();
     else this.play();
+  }
+
+  private get playing(): boolean {
+    return this.audition.playing || this.place.playing;
+  }
+
+  private get position(): number {
+    return this.audition.positionSeconds ?? this.place.positionSeconds ?? this.cue;
+  }
+
+  private stop(): void {
+    this.audition.stop();
+    this.place.stop();
   }
 
   /** Takes a sound in hand because one moved to it, and plays it where that is wanted. `next` are likely to follow. */
@@ -126,6 +158,12 @@ export class Bench {
     window.clearTimeout(this.settle);
     const from = this.cue;
     this.explainLevel(sound);
+    if (this.place.isOn) {
+      this.audition.stop();
+      void this.place.play().then(() => this.stage.draw());
+      return;
+    }
+    this.place.stop();
     void this.audition.play(this.playable(sound), from).then(() => this.stage.draw());
   }
 
@@ -134,8 +172,40 @@ export class Bench {
     const { sound } = this.store.get();
     if (sound < 0) return;
     this.cue = Math.max(0, Math.min(this.shapes.duration(sound) - 0.01, toSeconds));
-    if (this.audition.playing) this.play();
+    if (this.place.playing) this.place.seek(this.cue);
+    else if (this.audition.playing) this.play();
     else this.stage.draw();
+  }
+
+  /** To the other take and back: what plays plays on, in its bars or from the sounding start. */
+  swap(): void {
+    const { sound } = this.store.get();
+    const { other } = this.pair;
+    if (sound < 0 || other < 0) {
+      this.say('No other take yet: move to a second one, or keep this one with X and go on.');
+      return;
+    }
+    const start = (of: number): number => this.shapes.shelf.value('activeStartSeconds', of) ?? 0;
+    const there = (seconds: number): number => {
+      const place = Math.max(0, seconds - start(sound) + start(other));
+      return place < this.shapes.duration(other) ? place : start(other);
+    };
+    const cue = this.cue > 0 ? there(this.cue) : 0;
+    this.pair.swap();
+    this.cue = cue;
+    if (this.place.playing) void this.place.takeOver();
+    else if (this.audition.playing) void this.audition.crossTo(this.playable(other), there);
+    this.stage.draw();
+    const lower = this.lowerDb;
+    const even = lower > 0.5 ? ` Both ${decibels(lower, 'dB')} under the level set, to be equally loud.` : '';
+    this.say(`Now in hand: ${this.shapes.name(other)}. x goes back.${even}`);
+  }
+
+  keepOther(): void {
+    const { sound } = this.store.get();
+    if (sound < 0) return;
+    const name = this.shapes.name(sound);
+    this.say(this.pair.keep() ? `${name} is kept as the other take: x goes to it.` : `${name} is no longer kept.`);
   }
 
   playFromStart(): void {
@@ -173,7 +243,7 @@ export class Bench {
       durationSeconds,
       loopStartSeconds: start,
       loopEndSeconds: Math.min(durationSeconds, start + length),
-      gainDb: this.match(sound).gainDb,
+      gainDb: this.match(sound, this.lowerDb).gainDb,
     };
   }
 
@@ -181,14 +251,21 @@ export class Bench {
     return Number(this.levelInput.value);
   }
 
-  private match(sound: number): ReturnType<typeof matchLoudness> {
+  /** While one goes between two takes, both are played as loud as the one its peaks hold back more may be. */
+  private get lowerDb(): number {
+    const { sound, pair } = this.store.get();
+    if (!pair.comparing || sound < 0 || this.pair.other < 0) return 0;
+    return Math.max(0, this.match(sound).heldBackDb, this.match(this.pair.other).heldBackDb);
+  }
+
+  private match(sound: number, lowerDb = 0): ReturnType<typeof matchLoudness> {
     const { shelf } = this.shapes;
     const levels = {
       integratedLufs: shelf.value('integratedLufs', sound),
       momentaryMaxLufs: shelf.value('momentaryMaxLufs', sound),
       truePeakDbtp: shelf.value('truePeakDbtp', sound),
     };
-    return matchLoudness(levels, this.targetLufs);
+    return matchLoudness(levels, this.targetLufs - lowerDb);
   }
 
   /** One sentence under the stage where the level heard is not the level set. */
@@ -211,8 +288,10 @@ export class Bench {
 
   private show(): void {
     const { sound } = this.store.get();
-    this.cue = 0;
-    this.audition.stop();
+    if (!this.pair.isSwapping) {
+      this.cue = 0;
+      this.stop();
+    }
     const { shelf } = this.shapes;
     const name = byId('bench-name');
     byId('bench').toggleAttribute('data-empty', sound < 0);
@@ -269,7 +348,8 @@ export class Bench {
     keepLevel(target);
     const { sound } = this.store.get();
     if (sound < 0) return;
-    this.audition.setGain(this.match(sound).gainDb);
+    this.audition.setGain(this.match(sound, this.lowerDb).gainDb);
+    this.place.setLevels();
     this.explainLevel(sound);
   }
 
@@ -297,7 +377,7 @@ export class Bench {
       this.stage.drawPlayhead();
       const analyser = this.speakers.present?.analyser;
       if (analyser) this.showLevel(levelOf(analyser, this.meterBlock));
-      if (this.audition.playing) this.frame = requestAnimationFrame(step);
+      if (this.playing) this.frame = requestAnimationFrame(step);
       else this.rest();
     };
     this.frame = requestAnimationFrame(step);

@@ -92,7 +92,13 @@ export function keyActions(parts: FindParts): KeyAction[] {
       does: 'put what is asked for on the pick-up list',
       run: () => wish.write(),
     },
-    { group: play, keys: [' '], shown: ['Space'], does: 'play, stop', run: () => bench.toggle() },
+    {
+      group: play,
+      keys: [' '],
+      shown: ['Space'],
+      does: 'play, stop; while Cue is open, in its bars',
+      run: () => bench.toggle(),
+    },
     {
       group: play,
       keys: ['Enter'],
@@ -125,6 +131,20 @@ export function keyActions(parts: FindParts): KeyAction[] {
     },
     {
       group: play,
+      keys: ['x', 'X'],
+      shown: ['x', 'X'],
+      does: 'to the other take and back; keep this one as the other',
+      run: (key) => (key === 'x' ? bench.swap() : bench.keepOther()),
+    },
+    {
+      group: play,
+      keys: ['k', 'r'],
+      shown: ['k', 'r'],
+      does: 'click, room: on or off',
+      run: (key) => bench.place.switch(key === 'k' ? 'click' : 'room'),
+    },
+    {
+      group: play,
       keys: ['o'],
       shown: ['o'],
       does: 'play on move, or stay silent',
@@ -134,6 +154,13 @@ export function keyActions(parts: FindParts): KeyAction[] {
     { group: look, keys: ['i'], shown: ['i'], does: 'all about this sound', run: pane('sound', 'pane-sound') },
     { group: look, keys: ['n'], shown: ['n'], does: 'nearest to this sound', run: pane('alike', 'pane-alike') },
     { group: look, keys: ['a'], shown: ['a'], does: 'nearest to this sound too', run: parts.keepAsking },
+    {
+      group: look,
+      keys: ['q'],
+      shown: ['q'],
+      does: 'in its bars: against click and cue',
+      run: pane('cue', 'pane-cue'),
+    },
     { group: look, keys: ['c'], shown: ['c'], does: 'selects', run: pane('selects', 'pane-selects') },
     {
       group: look,

@@ -4,6 +4,7 @@ import { Shelf } from '../../shared/shelf.ts';
 import { AlikePane } from './alike-pane.ts';
 import { Asking } from './asking.ts';
 import { Bench } from './bench.ts';
+import { CuePane } from './context/cue-pane.ts';
 import { Controls } from './controls.ts';
 import { byId, inIdleMoments, make, onClick } from './dom.ts';
 import { keyActions } from './find-keys.ts';
@@ -88,6 +89,7 @@ class FindPage {
     this.bench = new Bench(store, shapes, {
       counting,
       targetSeconds,
+      target: () => this.target,
       isSelect,
       toggleSelect: (sound) => this.selects.toggle(sound),
     });
@@ -118,6 +120,7 @@ class FindPage {
       },
       () => this.link.write(true),
     );
+    new CuePane(store, shapes, this.bench, (piece) => this.question.add(piece));
     this.controls = new Controls(store, this.question, this.asking, () => this.target);
     this.found = new Found(store, this.asking, shelf.count, {
       askFor: (pieces) => this.askFor(pieces),

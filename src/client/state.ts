@@ -5,9 +5,10 @@
  * person (theme, keys, level) are kept in the browser instead and never travel.
  */
 import { EMPTY_QUERY, type Query } from '../../shared/query/chips.ts';
+import { FIRST_PLACE_SETTINGS, NO_PAIR, type PairState, type PlaceSettings } from './context/settings.ts';
 
-export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'selects';
-export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'selects'];
+export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'cue' | 'selects';
+export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'cue', 'selects'];
 
 /** Centre in map units, and pixels a map unit; null shows the whole map. */
 export interface MapView {
@@ -44,6 +45,10 @@ export interface State {
   loop: boolean;
   /** Play each sound as one moves to it. */
   playOnMove: boolean;
+  /** Hearing it in its bars. */
+  place: PlaceSettings;
+  /** The takes one goes between. */
+  pair: PairState;
 }
 
 export const INITIAL_STATE: State = {
@@ -60,6 +65,8 @@ export const INITIAL_STATE: State = {
   playing: false,
   loop: false,
   playOnMove: true,
+  place: FIRST_PLACE_SETTINGS,
+  pair: NO_PAIR,
 };
 
 type Listener = (state: State, before: State) => void;
