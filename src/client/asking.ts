@@ -1,5 +1,5 @@
 /** From a text to what was understood and what was found; the page's only way into search. */
-import type { Query } from '../../shared/query/chips.ts';
+import { lengthSeconds, type Query } from '../../shared/query/chips.ts';
 import { STANDING_FIELDS } from '../../shared/query/colours.ts';
 import { factsOf } from '../../shared/query/facts.ts';
 import type { Nearness } from '../../shared/query/nearness.ts';
@@ -9,8 +9,9 @@ import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
 import { importWordIndex } from '../../shared/query/word-file.ts';
 import { buildWordIndex, type WordIndex } from '../../shared/query/words.ts';
 import type { Shelf } from '../../shared/shelf.ts';
+import type { Seconds } from '../../shared/sound.ts';
 import { bytesOf } from './receive.ts';
-import { questionText } from './state.ts';
+import { questionText, type State } from './state.ts';
 
 export interface Answer {
   query: Query;
@@ -55,6 +56,15 @@ export class Asking {
   /** A text cut where its chips begin and end; what gave no chip is left out. */
   pieces(text: string): string[] {
     return this.parse(text).chips.map(({ span }) => text.slice(span[0], span[1]).trim());
+  }
+
+  /** A length written beside the question, in seconds; bars and beats go by the question's tempo. null if not understood. */
+  lengthOf(text: string, question: Pick<State, 'pieces' | 'typed'>): Seconds | null {
+    const written = /^\d+([.,]\d+)?$/.test(text) ? `${text.replace(',', '.')} s` : text;
+    const whole = [questionText(question), written].filter((piece) => piece !== '').join(', ');
+    const from = whole.length - written.length;
+    const chip = this.parse(whole).chips.find(({ kind, span }) => kind === 'length' && span[0] >= from);
+    return chip?.kind === 'length' ? lengthSeconds(chip.length) : null;
   }
 
   /** `near`: what the sounds found should come near to. */

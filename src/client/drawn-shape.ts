@@ -85,6 +85,11 @@ export function writeShape({ heights, seconds }: DrawnShape): string {
   return seconds === null ? digits : `${digits}_${Number(seconds.toFixed(3))}`;
 }
 
+/** Whether a link would say the same of both. */
+export function isSameShape(one: DrawnShape | null, other: DrawnShape | null): boolean {
+  return (one && writeShape(one)) === (other && writeShape(other));
+}
+
 /** null where the text is no shape, or one with nothing drawn. */
 export function readShape(text: string): DrawnShape | null {
   const [digits, length] = text.split('_');

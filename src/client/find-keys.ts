@@ -154,6 +154,7 @@ export function keyActions(parts: FindParts): KeyAction[] {
     { group: look, keys: ['i'], shown: ['i'], does: 'all about this sound', run: pane('sound', 'pane-sound') },
     { group: look, keys: ['n'], shown: ['n'], does: 'nearest to this sound', run: pane('alike', 'pane-alike') },
     { group: look, keys: ['a'], shown: ['a'], does: 'nearest to this sound too', run: parts.keepAsking },
+    { group: look, keys: ['w'], shown: ['w'], does: 'a shape to come near to', run: pane('shape', 'shape-curve') },
     {
       group: look,
       keys: ['q'],

@@ -1,5 +1,7 @@
 /** The Find page: puts question, list, map, bench and selects together around one store. */
 import type { MusicalFit, MusicalTarget } from '../../shared/query/musical.ts';
+import type { Nearness } from '../../shared/query/nearness.ts';
+import { nearShape } from '../../shared/query/shape-words.ts';
 import { Shelf } from '../../shared/shelf.ts';
 import { AlikePane } from './alike-pane.ts';
 import { Asking } from './asking.ts';
@@ -7,6 +9,7 @@ import { Bench } from './bench.ts';
 import { CuePane } from './context/cue-pane.ts';
 import { Controls } from './controls.ts';
 import { byId, inIdleMoments, make, onClick } from './dom.ts';
+import { isSameShape, wantedOf } from './drawn-shape.ts';
 import { keyActions } from './find-keys.ts';
 import { type FitWords, fitWords, musicalFit, targetOf } from './fit-words.ts';
 import { semitones, trueMinus } from './format.ts';
@@ -23,6 +26,7 @@ import { shortReasons } from './reason-words.ts';
 import { bytesOf, take } from './receive.ts';
 import { missing } from './report-page.ts';
 import { Selects } from './selects.ts';
+import { ShapePane } from './shape-pane.ts';
 import { Shapes } from './shapes.ts';
 import { fillSoundPane } from './sound-pane.ts';
 import { questionText, readLink, Store, speedAsked, wholeSpeed } from './state.ts';
@@ -62,6 +66,7 @@ class FindPage {
   private readonly controls: Controls;
   private readonly link: LinkKeeper;
   private readonly panes: Panes;
+  private readonly shapePane: ShapePane;
   private readonly found: Found;
   private readonly wish: Wish;
   private shift = 0;
@@ -79,7 +84,12 @@ class FindPage {
     const counting = () => store.get().query;
     const targetSeconds = () => this.target?.seconds ?? null;
     const isSelect = (sound: number): boolean => this.selects?.has(sound) ?? false;
-    this.question = new Question(store, this.asking, () => this.link.write(true));
+    this.question = new Question(
+      store,
+      this.asking,
+      () => this.link.write(true),
+      () => this.shapePane.chips(),
+    );
     this.list = new List(
       store,
       shapes,
@@ -120,6 +130,11 @@ class FindPage {
       },
       () => this.link.write(true),
     );
+    this.shapePane = new ShapePane(store, {
+      lengthOf: (text) => this.asking.lengthOf(text, store.get()),
+      settled: () => this.link.write(true),
+      open: () => this.panes.open('shape'),
+    });
     new CuePane(store, shapes, this.bench, (piece) => this.question.add(piece));
     this.controls = new Controls(store, this.question, this.asking, () => this.target);
     this.found = new Found(store, this.asking, shelf.count, {
@@ -177,8 +192,8 @@ class FindPage {
 
   private listen(): void {
     const { store } = this;
-    store.on(['pieces', 'typed'], () => this.search());
-    store.on(['sound', 'speed', 'pane', 'mapView', 'pieces', 'typed'], () => this.link.write(false));
+    store.on(['pieces', 'typed', 'shape'], () => this.search());
+    store.on(['sound', 'speed', 'pane', 'mapView', 'pieces', 'typed', 'shape'], () => this.link.write(false));
     store.on(['query', 'speed'], () => this.panes.renew('sound'));
     store.on(['sound'], ({ sound }) => {
       this.panes.renew('sound', 'alike');
@@ -210,7 +225,7 @@ class FindPage {
 
   private search(): void {
     const { pieces, typed } = this.store.get();
-    const { query, ranking } = this.asking.ask(pieces, typed);
+    const { query, ranking } = this.asking.ask(pieces, typed, this.near());
     this.target = targetOf(query);
     this.weak = ranking.weak;
     if (ranking.semitones !== this.shift) {
@@ -223,6 +238,12 @@ class FindPage {
     const lines = JSON.stringify([query.tempo, query.metre, this.target?.seconds]);
     if (lines !== this.lines) this.bench.draw();
     this.lines = lines;
+  }
+
+  /** What the sounds found should come near to. */
+  private near(): Nearness | null {
+    const { shape } = this.store.get();
+    return shape && nearShape(this.shelf, wantedOf(shape));
   }
 
   /** The question as answered, for the pick-up list. */
@@ -311,6 +332,8 @@ class FindPage {
   /** Does what the link says: at the start, and when one goes back or forward. */
   private follow(): void {
     const link = readLink(window.location.hash);
+    const { shape } = this.store.get();
+    if (!isSameShape(shape, link.shape)) this.store.set({ shape: link.shape });
     const known = questionText(this.store.get()) === link.question;
     if (!known || this.store.get().results.order.length === 0) {
       const { chips } = this.asking.parse(link.question);

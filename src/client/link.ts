@@ -25,6 +25,7 @@ export class LinkKeeper {
     const state = this.store.get();
     const hash = writeLink({
       question: questionText(state),
+      shape: state.shape,
       soundId: state.sound < 0 ? null : this.idOf(state.sound),
       alikeIds: state.alikeFrom.map(this.idOf),
       speed: state.speed === speedAsked(state.query) ? null : state.speed,

@@ -159,9 +159,11 @@ export class Question {
       const other = this.others().at(-1);
       if (!other && pieces.length === 0) return;
       event.preventDefault();
-      if (other) return this.removeOther(other);
-      this.setPieces(pieces.slice(0, -1));
-      this.settled();
+      if (other) this.removeOther(other);
+      else {
+        this.setPieces(pieces.slice(0, -1));
+        this.settled();
+      }
     }
   }
 

@@ -236,6 +236,7 @@ function soundList(ids: readonly string[], nameOf: NameOf): HTMLElement {
 function link(id: string, words: string, atSeconds: number | null = null): HTMLElement {
   const hash = writeLink({
     question: '',
+    shape: null,
     soundId: id,
     alikeIds: [],
     speed: null,

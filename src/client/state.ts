@@ -6,9 +6,10 @@
  */
 import { EMPTY_QUERY, type Query } from '../../shared/query/chips.ts';
 import { FIRST_PLACE_SETTINGS, NO_PAIR, type PairState, type PlaceSettings } from './context/settings.ts';
+import { type DrawnShape, readShape, writeShape } from './drawn-shape.ts';
 
-export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'cue' | 'selects';
-export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'cue', 'selects'];
+export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'shape' | 'cue' | 'selects';
+export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'shape', 'cue', 'selects'];
 
 /** Centre in map units, and pixels a map unit; null shows the whole map. */
 export interface MapView {
@@ -29,6 +30,8 @@ export interface State {
   pieces: readonly string[];
   /** What stands in the box. */
   typed: string;
+  /** The course of loudness asked for beside the text. */
+  shape: DrawnShape | null;
   query: Query;
   results: Results;
   /** Index of the sound in hand; -1 for none. */
@@ -54,6 +57,7 @@ export interface State {
 export const INITIAL_STATE: State = {
   pieces: [],
   typed: '',
+  shape: null,
   query: EMPTY_QUERY,
   results: { order: new Uint32Array(0), found: 0 },
   sound: -1,
@@ -113,6 +117,7 @@ export function speedAsked(query: Query): number {
 
 export interface Link {
   question: string;
+  shape: DrawnShape | null;
   soundId: string | null;
   alikeIds: readonly string[];
   /** null: as the question has it. */
@@ -126,6 +131,7 @@ export interface Link {
 export function writeLink(link: Link): string {
   const parts = new URLSearchParams();
   if (link.question) parts.set('q', link.question);
+  if (link.shape) parts.set('shape', writeShape(link.shape));
   if (link.soundId) parts.set('sound', link.soundId);
   if (link.alikeIds.length > 0) parts.set('alike', link.alikeIds.join('_'));
   if (link.speed !== null) parts.set('speed', String(link.speed));
@@ -151,6 +157,7 @@ export function readLink(hash: string): Link {
   const pane = PANES.find((name) => name === parts.get('pane')) ?? null;
   return {
     question: parts.get('q') ?? '',
+    shape: readShape(parts.get('shape') ?? ''),
     soundId: parts.get('sound'),
     alikeIds: (parts.get('alike') ?? '').split('_').filter((id) => id !== ''),
     speed: speed === null ? null : wholeSpeed(speed),
