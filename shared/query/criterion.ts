@@ -27,8 +27,21 @@ export interface Scene {
   columns: SoundColumns;
   index: WordIndex;
   semitones: Semitones;
+  /** The sounds that are asked; null for all. What others would answer is never looked at. */
+  only: Uint32Array | null;
   /** 1 for each sound already used somewhere; null where that is not known. */
   used: Uint8Array | null;
+}
+
+/** The scores of all sounds that are asked; the others are left out. */
+export function scored({ columns, only }: Scene, scoreOf: (sound: number) => number): Float32Array {
+  const scores = new Float32Array(columns.count);
+  if (only === null) for (let sound = 0; sound < scores.length; sound++) scores[sound] = scoreOf(sound);
+  else {
+    scores.fill(LEFT_OUT);
+    for (const sound of only) scores[sound] = scoreOf(sound);
+  }
+  return scores;
 }
 
 /** The same, asked with "not": who answers fully is left out, everyone else is as good as before. */

@@ -7,22 +7,14 @@
  * come near to a shape or a sound, that gives the order instead of the score: within what fits, and within what is bent.
  */
 import type { Semitones } from '../sound.ts';
-import type { Chip, Query } from './chips.ts';
+import type { Query } from './chips.ts';
 import type { SoundColumns } from './columns.ts';
-import { type Criterion, eitherOf, leavingOut, type Reason, type Scene } from './criterion.ts';
+import type { Criterion, Reason, Scene } from './criterion.ts';
 import { formatSemitones } from './describe.ts';
 import { FITS, LEFT_OUT } from './fit.ts';
 import { type Nearness, nearestFirst } from './nearness.ts';
-import { colourCriterion, pitchCriterion } from './sound-criteria.ts';
-import {
-  accentCriterion,
-  lengthCriterion,
-  lengthRangeCriterion,
-  pulseCriterion,
-  type TimeGoal,
-  timeGoal,
-} from './time-criteria.ts';
-import { fieldCriterion, gestureCriterion, missingCriterion, useCriterion, wordCriterion } from './word-criteria.ts';
+import { type TimeGoal, timeGoal } from './time-criteria.ts';
+import { type Wish, wishesOf } from './wishes.ts';
 import type { WordIndex } from './words.ts';
 
 export type { Reason } from './criterion.ts';
@@ -55,11 +47,9 @@ export interface Ranking {
 export function rankSounds(columns: SoundColumns, index: WordIndex, query: Query, options: RankOptions = {}): Ranking {
   const asked = query.chips.find((chip) => chip.kind === 'varispeed');
   const shifts = asked ? [asked.semitones] : [options.semitones ?? 0, ...alsoAt(query, options)];
-  const answers = shifts.map((semitones): Answer => {
-    const scene: Scene = { columns, index, semitones, used: options.used ?? null };
-    return { semitones, criteria: criteriaOf(query, scene) };
-  });
+  const scene: Scene = { columns, index, semitones: shifts[0], only: null, used: options.used ?? null };
   const near = options.near ?? null;
+  const answers = answersAt(shifts, wishesOf(query), timeGoal(query.chips), scene);
   const { order, shiftOf } = inOrder(answers, index.data.order, near);
   const answerOf = (sound: number) => answers[shiftOf[sound]];
   const reasons = (sound: number) => {
@@ -84,86 +74,58 @@ export function rankSounds(columns: SoundColumns, index: WordIndex, query: Query
 /** The question as asked of the sounds at one shift. */
 interface Answer {
   semitones: Semitones;
-  criteria: Criterion[];
+  criteria: readonly Criterion[];
+  /** The sounds that answer; null where all were asked and nobody has looked yet. */
+  sounds: Uint32Array | null;
 }
-
-const HEARD_UNDER_VARISPEED: ReadonlySet<Chip['kind']> = new Set([
-  'length',
-  'length-range',
-  'accent',
-  'colour',
-  'pitch',
-]);
 
 /** Further shifts are only worth asking at where the question is about something that varispeed changes. */
-function alsoAt({ chips }: Query, { alsoAtSemitones = [] }: RankOptions): readonly Semitones[] {
-  return chips.some((chip) => HEARD_UNDER_VARISPEED.has(chip.kind)) ? alsoAtSemitones : [];
+function alsoAt(query: Query, { alsoAtSemitones = [], semitones = 0 }: RankOptions): readonly Semitones[] {
+  const further = new Set(alsoAtSemitones);
+  further.delete(semitones);
+  return wishesOf(query).some(({ moves }) => moves) ? [...further] : [];
 }
 
-/** Chips of one kind that name alternatives: "hits and swells" asks for either. */
-const ALTERNATIVES: ReadonlySet<Chip['kind']> = new Set(['gesture', 'session', 'format', 'pitch', 'rights', 'owner']);
-
-/** "2 s or 4 s" asks for either, "over 2 s, under 4 s" for both. */
-function namesAlternative(chip: Chip): boolean {
-  if (chip.negated) return false;
-  return ALTERNATIVES.has(chip.kind) || (chip.kind === 'length' && (chip.fit === 'exact' || chip.fit === 'about'));
+/**
+ * Further shifts are only asked of sounds that could answer at one, and do not fit as they are: all others stand before what
+ * is bent anyway. Each wish leaves fewer for the next.
+ */
+function answersAt(shifts: readonly Semitones[], wishes: readonly Wish[], goal: TimeGoal, scene: Scene): Answer[] {
+  const first = wishes.map((wish) => wish.criterion(goal, scene));
+  const criteria = first.filter((criterion) => criterion !== null);
+  const asRecorded: Answer = { semitones: shifts[0], criteria, sounds: null };
+  if (shifts.length === 1) return [asRecorded];
+  const staying = first.filter((_, at) => !wishes[at].moves).filter((criterion) => criterion !== null);
+  const bendable = bendableSounds(criteria, staying, scene.columns.count);
+  const further = shifts.slice(1).map((semitones): Answer => {
+    let sounds = bendable;
+    const bent = wishes.map((wish, at) => {
+      if (!wish.moves) return first[at];
+      const criterion = wish.criterion(goal, { ...scene, semitones, only: sounds });
+      if (criterion) sounds = sounds.filter((sound) => criterion.scores[sound] !== LEFT_OUT);
+      return criterion;
+    });
+    return { semitones, criteria: bent.filter((criterion) => criterion !== null), sounds };
+  });
+  return [asRecorded, ...further];
 }
 
-function criteriaOf({ chips }: Query, scene: Scene): Criterion[] {
-  const goal = timeGoal(chips);
-  const groups = new Map<Chip['kind'] | Chip, Criterion[]>();
-  for (const chip of chips) {
-    const criterion = criterionOf(chip, goal, scene);
-    if (!criterion) continue;
-    const group = namesAlternative(chip) ? chip.kind : chip;
-    groups.set(group, [...(groups.get(group) ?? []), chip.negated ? leavingOut(criterion) : criterion]);
+/** Sounds that are left out by none of what stays, and would have to be bent as they are or do not answer. */
+function bendableSounds(all: readonly Criterion[], staying: readonly Criterion[], count: number): Uint32Array {
+  const bendable = new Uint32Array(count);
+  let found = 0;
+  for (let sound = 0; sound < count; sound++) {
+    if (distanceOf(sound, staying, 0) <= MOST_DISTANCE && distanceOf(sound, all, 0) > SCORE_STEPS) {
+      bendable[found++] = sound;
+    }
   }
-  const criteria = [...groups.values()].map(eitherOf);
-  const pulse = pulseCriterion(chips, scene);
-  return pulse ? [...criteria, pulse] : criteria;
-}
-
-/** null for chips that ask nothing of a sound by themselves. */
-function criterionOf(chip: Chip, goal: TimeGoal, scene: Scene): Criterion | null {
-  switch (chip.kind) {
-    case 'word':
-      return wordCriterion(chip, scene);
-    case 'length':
-      return lengthCriterion(chip, goal, scene);
-    case 'length-range':
-      return lengthRangeCriterion(chip, scene);
-    case 'accent':
-      return accentCriterion(chip, goal, scene);
-    case 'gesture':
-      return gestureCriterion(chip, scene);
-    case 'colour':
-      return colourCriterion(chip, scene);
-    case 'pitch':
-      return pitchCriterion(chip, scene);
-    case 'session':
-      return fieldCriterion(chip.text, 'session', chip.negated, scene);
-    case 'tag':
-      return fieldCriterion(chip.text, 'tags', chip.negated, scene);
-    case 'format':
-      return fieldCriterion(chip.format, 'format', chip.negated, scene);
-    case 'rights':
-      return fieldCriterion(chip.text, 'rights', chip.negated, scene);
-    case 'owner':
-      return fieldCriterion(chip.text, 'owner', chip.negated, scene);
-    case 'missing':
-      return missingCriterion(chip, scene);
-    case 'use':
-      return useCriterion(chip, scene);
-    case 'tempo':
-    case 'metre':
-    case 'varispeed':
-      return null;
-  }
+  return bendable.subarray(0, found);
 }
 
 const SCORE_STEPS = 2 ** 24;
 const MOST_SOUNDS = 2 ** 22;
 const MOST_BENT = 63;
+const MOST_DISTANCE = (MOST_BENT + 1) * (SCORE_STEPS + 1);
 
 /**
  * Found sounds in order. Each gets one number made of: criteria it would have to be bent for (a further shift counts as
@@ -178,22 +140,25 @@ function inOrder(
   if (byName.length > MOST_SOUNDS) throw new Error(`Ranking takes up to ${MOST_SOUNDS} sounds, got ${byName.length}.`);
   const shiftOf = new Uint8Array(byName.length);
   const semitonesOf = (sound: number): Semitones => answers[shiftOf[sound]].semitones;
-  if (answers.every(({ criteria }) => criteria.length === 0)) {
+  if (answers[0].criteria.length === 0) {
     return { order: near ? nearestFirst(byName, near, semitonesOf) : byName, shiftOf };
+  }
+  const [asRecorded, ...further] = answers;
+  const best = new Float64Array(byName.length);
+  for (let sound = 0; sound < best.length; sound++) best[sound] = distanceOf(sound, asRecorded.criteria, 0);
+  for (const [at, { criteria, sounds }] of further.entries()) {
+    for (const sound of sounds ?? []) {
+      const distance = distanceOf(sound, criteria, 1);
+      if (distance >= best[sound]) continue;
+      best[sound] = distance;
+      shiftOf[sound] = at + 1;
+    }
   }
   const keys = new Float64Array(byName.length);
   let found = 0;
   for (let place = 0; place < byName.length; place++) {
-    const sound = byName[place];
-    let best = Number.POSITIVE_INFINITY;
-    for (let shift = 0; shift < answers.length; shift++) {
-      const distance = distanceOf(sound, answers[shift].criteria, Math.min(shift, 1));
-      if (distance < best) {
-        best = distance;
-        shiftOf[sound] = shift;
-      }
-    }
-    if (best < Number.POSITIVE_INFINITY) keys[found++] = best * MOST_SOUNDS + place;
+    const distance = best[byName[place]];
+    if (distance < Number.POSITIVE_INFINITY) keys[found++] = distance * MOST_SOUNDS + place;
   }
   const sorted = keys.subarray(0, found).sort();
   const order = Uint32Array.from(sorted, (key) => byName[key % MOST_SOUNDS]);

@@ -1,14 +1,14 @@
 /** Criteria on the sound itself: its colour and its pitch. */
-import { hertzToNote, nearestNote, noteToHertz, pitchClassName, semitonesToRate } from '../music.ts';
+import { hertzToNote, nearestNote, noteToHertz, pitchClassName } from '../music.ts';
 import type { NumericField } from '../shelf.ts';
-import type { Semitones } from '../sound.ts';
 import type { ChipOf, PitchTarget } from './chips.ts';
 import { type ColourRule, colourOf, FULL_SHARE, NO_SHARE } from './colours.ts';
-import type { Criterion, Reason, Scene } from './criterion.ts';
+import { type Criterion, type Reason, type Scene, scored } from './criterion.ts';
 import { formatHertz } from './describe.ts';
 import { factsOf } from './facts.ts';
 import { FITS, LEFT_OUT, type Reach, scoreMiss } from './fit.ts';
 import { noteToken } from './tokens.ts';
+import { changesUnder, fieldAt, isUnknownUnder } from './varispeed.ts';
 import { wordReason } from './word-criteria.ts';
 
 /** A sound called dark that was not measured so still answers, as if just inside the outer third. */
@@ -17,22 +17,22 @@ const NAMED_BONUS = 0.1;
 
 export function colourCriterion({ colour }: ChipOf<'colour'>, scene: Scene): Criterion {
   const { rule } = colourOf(colour);
-  const { columns, index } = scene;
-  const named = index.match(colour, undefined, true);
   const measured = measuredColour(rule, scene);
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) {
+  // A name tells of the sound as recorded: what is called bright may be dark two octaves down.
+  const speaks = scene.semitones === 0 || !('field' in rule && changesUnder(rule.field));
+  const named = speaks ? scene.index.match(colour, undefined, true) : null;
+  const scores = scored(scene, (sound) => {
     const score = measured.score(sound);
-    scores[sound] = named.scores[sound] > 0 ? Math.min(1, Math.max(score, FULLY) + NAMED_BONUS) : score;
-  }
+    return named && named.scores[sound] > 0 ? Math.min(1, Math.max(score, FULLY) + NAMED_BONUS) : score;
+  });
   return {
     weight: 0.7,
     measured: false,
     scores,
     full: FULLY,
     reason(sound) {
-      const reason = named.reason(sound);
-      return measured.reason(sound) ?? (reason && wordReason(reason, colour));
+      const reason = named?.reason(sound);
+      return measured.reason(sound) ?? (reason ? wordReason(reason, colour) : null);
     },
   };
 }
@@ -45,8 +45,8 @@ interface Measured {
 function measuredColour(rule: ColourRule, scene: Scene): Measured {
   const { columns, semitones } = scene;
   if (rule.by === 'presence') {
-    const values = columns.number(rule.field);
-    const holds = (sound: number) => Number.isNaN(values[sound]) !== rule.present;
+    const at = fieldAt(columns, rule.field, semitones);
+    const holds = (sound: number) => Number.isNaN(at(sound)) !== rule.present;
     const text = PRESENCE[rule.field]?.[rule.present ? 0 : 1] ?? '';
     return {
       score: (sound) => (holds(sound) ? 1 : LEFT_OUT),
@@ -62,14 +62,15 @@ function measuredColour(rule: ColourRule, scene: Scene): Measured {
       reason: (sound) => (isMono(sound) === rule.mono ? { text: rule.mono ? 'mono' : 'stereo', fits: true } : null),
     };
   }
-  const standing = factsOf(columns).standing(rule.field, factorUnder(rule.field, semitones));
+  const standing = factsOf(columns).standing(rule.field, semitones);
+  const recorded = semitones !== 0 && isUnknownUnder(rule.field) ? ' as recorded' : '';
   const towards = (sound: number) => (rule.end === 'high' ? standing[sound] : 1 - standing[sound]);
   return {
     score: (sound) => scoreStanding(towards(sound)),
     reason(sound) {
       const share = towards(sound);
       if (!(share >= NO_SHARE)) return null;
-      return { text: `${rule.comparative} than ${Math.round(share * 100)} %`, fits: true };
+      return { text: `${rule.comparative} than ${Math.round(share * 100)} %${recorded}`, fits: true };
     },
   };
 }
@@ -91,13 +92,6 @@ function scoreStanding(share: number): number {
   return FULLY / 3 + ((FULLY * 2) / 3) * ((share - NO_SHARE) / (edge - NO_SHARE));
 }
 
-/** What varispeed does to a measurement: frequencies go with the rate, times against it, the rest stays. */
-export function factorUnder(field: NumericField, semitones: Semitones): number {
-  const rate = semitonesToRate(semitones);
-  if (field.endsWith('Hz') || field === 'pulseBpm' || field === 'brightnessSlope') return rate;
-  return field.endsWith('Seconds') ? 1 / rate : 1;
-}
-
 /** Exact: within a quarter tone fits, a tone and a half is shown. Near: a tone and a half fits, a fourth is shown. */
 const NOTE_REACH: Reach = { fits: 50, shown: 150 };
 const NEAR_REACH: Reach = { fits: 150, shown: 500 };
@@ -108,23 +102,24 @@ const NAMED_NOTE = FITS;
 export function pitchCriterion({ target, near }: ChipOf<'pitch'>, scene: Scene): Criterion {
   const { columns, index, semitones } = scene;
   const reach = near ? NEAR_REACH : NOTE_REACH;
-  const pitches = columns.number('pitchHz');
-  const rate = semitonesToRate(semitones);
+  const pitchOf = fieldAt(columns, 'pitchHz', semitones);
   const missOf = centsFrom(target);
-  const named = target.unit === 'note' ? index.exactly(noteToken(target.noteNumber - Math.round(semitones))) : null;
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) {
-    const miss = missOf(pitches[sound] * rate);
-    if (!Number.isNaN(miss)) scores[sound] = scoreMiss(miss, reach);
-    else scores[sound] = named && named.scores[sound] > 0 ? NAMED_NOTE : LEFT_OUT;
-  }
+  // Between notes no name tells where a shift leads.
+  const tells = target.unit === 'note' && Number.isInteger(semitones);
+  const named = tells ? index.exactly(noteToken(target.noteNumber - semitones)) : null;
+  const recorded = columns.number('pitchHz');
+  const scores = scored(scene, (sound) => {
+    const miss = missOf(pitchOf(sound));
+    if (!Number.isNaN(miss)) return scoreMiss(miss, reach);
+    return named && named.scores[sound] > 0 && Number.isNaN(recorded[sound]) ? NAMED_NOTE : LEFT_OUT;
+  });
   return {
     weight: 1,
     measured: true,
     scores,
     full: FITS,
     reason(sound) {
-      const hertz = pitches[sound] * rate;
+      const hertz = pitchOf(sound);
       const nearest = nearestNote(hertz);
       if (!nearest) {
         const reason = named?.reason(sound);

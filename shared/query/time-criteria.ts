@@ -1,8 +1,8 @@
 /** Criteria on time: how long a sound is and where its accent falls. */
-import { barSeconds, semitonesToRate, varispeedFor } from '../music.ts';
+import { barSeconds, semitonesToRate, type Tempo, varispeedFor } from '../music.ts';
 import type { Seconds } from '../sound.ts';
 import { type Chip, type ChipOf, lengthSeconds, momentSeconds } from './chips.ts';
-import type { Criterion, Reason, Scene } from './criterion.ts';
+import { type Criterion, type Reason, type Scene, scored } from './criterion.ts';
 import { formatSeconds, formatSemitones } from './describe.ts';
 import {
   aboutReach,
@@ -15,6 +15,7 @@ import {
   scoreMiss,
   TRIM_BURDEN,
 } from './fit.ts';
+import { fieldAt } from './varispeed.ts';
 
 /**
  * What the lengths and accents of a question come to together. "2 bars at 84, accent at end" is one wish: that the
@@ -61,17 +62,17 @@ export function lengthRangeCriterion(chip: ChipOf<'length-range'>, scene: Scene)
 }
 
 /** Limits go by the length of the whole sound, as it is drawn and listed. */
-function within(from: Seconds, to: Seconds, { columns, semitones }: Scene): Criterion {
+function within(from: Seconds, to: Seconds, scene: Scene): Criterion {
+  const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const durations = columns.number('durationSeconds');
-  const scores = new Float32Array(columns.count);
   // Columns hold 32-bit floats: "over 2.2 s" must not leave out a sound of exactly 2.2 s for its last bit.
   const lowest = from * (1 - ROUNDING);
   const highest = to * (1 + ROUNDING);
-  for (let sound = 0; sound < scores.length; sound++) {
+  const scores = scored(scene, (sound) => {
     const seconds = durations[sound] * stretch;
-    scores[sound] = seconds >= lowest && seconds <= highest ? 1 : LEFT_OUT;
-  }
+    return seconds >= lowest && seconds <= highest ? 1 : LEFT_OUT;
+  });
   return {
     weight: 0,
     measured: false,
@@ -84,13 +85,13 @@ function within(from: Seconds, to: Seconds, { columns, semitones }: Scene): Crit
 const ROUNDING = 1e-6;
 
 /** The whole sound or its sounding part, whichever comes closer: a loop is cut to length, a hit dies before its file ends. */
-function fittingLength(wanted: Seconds, reach: Reach, { columns, semitones }: Scene): Criterion {
+function fittingLength(wanted: Seconds, reach: Reach, scene: Scene): Criterion {
+  const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const durations = columns.number('durationSeconds');
   const sounding = columns.number('activeSeconds');
   const missOf = (sound: number) => lengthMiss(durations[sound] * stretch, sounding[sound] * stretch, wanted);
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) scores[sound] = scoreMiss(missOf(sound), reach);
+  const scores = scored(scene, (sound) => scoreMiss(missOf(sound), reach));
   return {
     weight: 1.5,
     measured: true,
@@ -149,7 +150,8 @@ interface PlacedAccent {
  * The accent must fall at a time after the start of the sound, of which the silent head may be trimmed. With
  * `anyAccent` lesser accents count too, a little less.
  */
-function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, { columns, semitones }: Scene): Criterion {
+function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scene): Criterion {
+  const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const climaxes = columns.number('climaxSeconds');
   const heads = columns.number('activeStartSeconds');
@@ -175,8 +177,7 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, { columns, 
     }
     return placed;
   };
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) scores[sound] = best(sound).score;
+  const scores = scored(scene, (sound) => best(sound).score);
   return {
     weight: 2,
     measured: true,
@@ -194,16 +195,16 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, { columns, 
 /** Accents within a sixteenth of the sounding length fit; beyond three tenths the accent is elsewhere. */
 const SHARE_REACH: Reach = { fits: 1 / 16, shown: 0.3 };
 
-function accentShare(wanted: number, { columns }: Scene): Criterion {
+function accentShare(wanted: number, scene: Scene): Criterion {
+  const { columns } = scene;
   const climaxes = columns.number('climaxSeconds');
   const heads = columns.number('activeStartSeconds');
   const sounding = columns.number('activeSeconds');
   const shareOf = (sound: number) => (climaxes[sound] - heads[sound]) / sounding[sound];
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) {
+  const scores = scored(scene, (sound) => {
     const share = shareOf(sound);
-    scores[sound] = Number.isFinite(share) ? scoreMiss(share - wanted, SHARE_REACH) : LEFT_OUT;
-  }
+    return Number.isFinite(share) ? scoreMiss(share - wanted, SHARE_REACH) : LEFT_OUT;
+  });
   return {
     weight: 1.2,
     measured: true,
@@ -217,7 +218,8 @@ function accentShare(wanted: number, { columns }: Scene): Criterion {
 }
 
 /** The main accent must fall on some bar line after the first. */
-function accentOnBarLine(bar: Seconds, { columns, semitones }: Scene): Criterion {
+function accentOnBarLine(bar: Seconds, scene: Scene): Criterion {
+  const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const climaxes = columns.number('climaxSeconds');
   const heads = columns.number('activeStartSeconds');
@@ -227,11 +229,10 @@ function accentOnBarLine(bar: Seconds, { columns, semitones }: Scene): Criterion
     return { line, ...accentMiss(accent, heads[sound] > 0 ? heads[sound] * stretch : 0, line * bar) };
   };
   const reach: Reach = { fits: exactReach(bar).fits, shown: bar / 4 };
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) {
+  const scores = scored(scene, (sound) => {
     const { miss, trim } = nearest(sound);
-    scores[sound] = Number.isNaN(miss) ? LEFT_OUT : scoreMiss(miss, reach, trim * TRIM_BURDEN);
-  }
+    return Number.isNaN(miss) ? LEFT_OUT : scoreMiss(miss, reach, trim * TRIM_BURDEN);
+  });
   return {
     weight: 1.2,
     measured: true,
@@ -251,30 +252,33 @@ const PULSE_REACH = 0.1;
  * "pulses at 84": where a question about pulses names a tempo, those in that tempo come first. Leaves none out, as the
  * tempo also counts bars. null for any other question.
  */
-export function pulseCriterion(chips: readonly Chip[], { columns, semitones }: Scene): Criterion | null {
-  const tempo = chips.find((chip) => chip.kind === 'tempo')?.tempo;
+export function pulseCriterion(chips: readonly Chip[], scene: Scene): Criterion | null {
+  const tempo = pulseTempo(chips);
+  if (!tempo) return null;
+  const pulseOf = fieldAt(scene.columns, 'pulseBpm', scene.semitones);
+  const scores = scored(scene, (sound) => {
+    const octaves = Math.log2(pulseOf(sound) / tempo.bpm);
+    const off = Math.abs(octaves - Math.round(octaves));
+    return off < PULSE_REACH ? 1 - (1 - FITS) * (off / PULSE_REACH) : 0;
+  });
+  return {
+    weight: 1,
+    measured: true,
+    scores,
+    full: FITS,
+    reason(sound) {
+      const bpm = pulseOf(sound);
+      return Number.isNaN(bpm) ? null : { text: `pulse at ${Number(bpm.toFixed(1))}`, fits: scores[sound] >= FITS };
+    },
+  };
+}
+
+/** The tempo that a question about pulses asks for; null for any other question. */
+export function pulseTempo(chips: readonly Chip[]): Tempo | null {
   const isAsked = chips.some(
     (chip) =>
       !chip.negated &&
       ((chip.kind === 'gesture' && chip.gesture === 'pulse') || (chip.kind === 'colour' && chip.colour === 'rhythmic')),
   );
-  if (!tempo || !isAsked) return null;
-  const rate = semitonesToRate(semitones);
-  const pulses = columns.number('pulseBpm');
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) {
-    const octaves = Math.log2((pulses[sound] * rate) / tempo.bpm);
-    const off = Math.abs(octaves - Math.round(octaves));
-    scores[sound] = off < PULSE_REACH ? 1 - off / PULSE_REACH : 0;
-  }
-  return {
-    weight: 1,
-    measured: false,
-    scores,
-    full: 1,
-    reason(sound) {
-      const bpm = pulses[sound] * rate;
-      return Number.isNaN(bpm) ? null : { text: `pulse at ${Number(bpm.toFixed(1))}`, fits: scores[sound] > 0 };
-    },
-  };
+  return (isAsked && chips.find((chip) => chip.kind === 'tempo')?.tempo) || null;
 }

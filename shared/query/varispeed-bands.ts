@@ -92,19 +92,19 @@ export interface Remains {
 }
 
 /**
- * What a shift does to sounds, each given by the energy of its bands (any scale). Where all stays within what is
+ * What a shift does to sounds, each given by the energies of its bands (any scale). Where all stays within what is
  * measured, the factor is the rate.
  */
-export function remainsAt(semitones: Semitones): (energyOf: (band: number) => number) => Remains {
+export function remainsAt(semitones: Semitones): (energies: Float64Array) => Remains {
   const before = movedBy(0);
   const after = movedBy(semitones);
-  return (energyOf) => {
+  return (energies) => {
     let energyBefore = 0;
     let momentBefore = 0;
     let energyAfter = 0;
     let momentAfter = 0;
     for (let band = 0; band < PROFILE_BANDS; band++) {
-      const energy = energyOf(band);
+      const energy = energies[band];
       energyBefore += energy * before.shares[band];
       momentBefore += energy * before.moments[band];
       energyAfter += energy * after.shares[band];

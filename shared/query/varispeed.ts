@@ -15,9 +15,9 @@
  */
 import { nearestNote, semitonesToRate } from '../music.ts';
 import type { NumericField } from '../shelf.ts';
-import type { Measurements, Semitones } from '../sound.ts';
+import { type Measurements, PROFILE_BANDS, type Semitones } from '../sound.ts';
 import type { SoundColumns } from './columns.ts';
-import { profileAt, type Remains, remainsAt } from './varispeed-bands.ts';
+import { profileAt, type Remains, remainsAt, SILENT_BAND_DB } from './varispeed-bands.ts';
 
 /** Varispeed goes two octaves either way: further off it is another sound. */
 export const MOST_SEMITONES = 24;
@@ -81,7 +81,7 @@ export function atVarispeed(recorded: Measurements, semitones: Semitones): Measu
   const rate = semitonesToRate(semitones);
   const slower = (value: number | null) => value && value / rate;
   const faster = (value: number | null) => value && value * rate;
-  const remains = recorded.profile && remainsAt(semitones)(energyOf(recorded.profile));
+  const remains = recorded.profile && remainsAt(semitones)(energiesOf(recorded.profile));
   const pitchHz = heardPitch(recorded.pitchHz, rate);
   const note = pitchHz === null ? null : nearestNote(pitchHz);
   return {
@@ -120,7 +120,7 @@ export function atVarispeed(recorded: Measurements, semitones: Semitones): Measu
  * rest has risen over it or sunk below.
  */
 export function keptShare(recorded: Measurements, semitones: Semitones): number | null {
-  return recorded.profile && remainsAt(semitones)(energyOf(recorded.profile)).keptShare;
+  return recorded.profile && remainsAt(semitones)(energiesOf(recorded.profile)).keptShare;
 }
 
 /** What a field's values are multiplied with; 1 for what stays or cannot be told. */
@@ -135,6 +135,11 @@ export function isUnknownUnder(field: NumericField): boolean {
   return isMeasured(field) && COURSES[field] === 'unknown';
 }
 
+/** True where a field's value is another at another speed. */
+export function changesUnder(field: NumericField): boolean {
+  return factorUnder(field, MOST_SEMITONES) !== 1;
+}
+
 function isMeasured(field: NumericField): field is NumericField & keyof Measurements {
   return field in COURSES;
 }
@@ -147,15 +152,12 @@ export function fieldAt(columns: SoundColumns, field: NumericField, semitones: S
   if (field === 'pitchHz') return (sound) => heardPitch(values[sound], factor) ?? Number.NaN;
   if (field === 'centroidHz') {
     const remains = remainsAt(semitones);
+    const energies = new Float64Array(PROFILE_BANDS);
     return (sound) => {
       const profile = columns.profile(sound);
       if (profile === null) return Number.NaN;
-      return (
-        centroidAt(
-          values[sound],
-          remains((band) => ENERGY_OF_STEP[profile[band]]),
-        ) ?? Number.NaN
-      );
+      for (let band = 0; band < energies.length; band++) energies[band] = ENERGY_OF_STEP[profile[band]];
+      return centroidAt(values[sound], remains(energies)) ?? Number.NaN;
     };
   }
   return (sound) => values[sound] * factor;
@@ -164,8 +166,8 @@ export function fieldAt(columns: SoundColumns, field: NumericField, semitones: S
 /** Profiles in columns are kept in thirds of a decibel below the strongest band. */
 const ENERGY_OF_STEP = Float64Array.from({ length: 256 }, (_, step) => (step >= 240 ? 0 : 10 ** (-step / 30)));
 
-const energyOf = (profile: readonly number[]) => (band: number) =>
-  profile[band] > -80 ? 10 ** (profile[band] / 10) : 0;
+const energiesOf = (profile: readonly number[]): Float64Array =>
+  Float64Array.from(profile, (level) => (level > SILENT_BAND_DB ? 10 ** (level / 10) : 0));
 
 /** Frames weigh a strike not quite as the profile's do; further apart than this it is energy outside the profile. */
 const MOST_DISAGREEMENT = 1 / 8;

@@ -125,6 +125,21 @@ for (const question of [
 ]) {
   time(question === '' ? '(nothing)' : question, () => rowsOf(question));
 }
+console.log(`\n${'the same at four further speeds'.padEnd(64)} ${'least ms'.padStart(9)} ${'mean ms'.padStart(9)}`);
+const SPEEDS = [-24, -12, -7, 12];
+const atSpeeds = (question: string) => rankSounds(shelf, index, parseQuery(question), { alsoAtSemitones: SPEEDS });
+once('first question about colour there (sorts and gathers)', () => atSpeeds('dark'));
+const dearer: string[] = [];
+for (const question of ['dark', '2 bars at 84', 'metal swipe, 2 bars at 84, accent at end, dark', 'near A3 ringing']) {
+  const plain = time(question, () => rowsOf(question));
+  const further = time(`${question}: at further speeds`, () => {
+    const ranking = atSpeeds(question);
+    for (const sound of ranking.order.subarray(0, 60)) sink += ranking.reasons(sound).length;
+    return ranking.found;
+  });
+  dearer.push(`${question}: ${(further / plain).toFixed(1)} times as long at four further speeds`);
+}
+console.log(dearer.join('\n'));
 const typed = 'metal swipe, 2 bars at 84, accent at end, dark';
 const keystrokes: number[] = [];
 for (let run = 0; run < 3; run++) {

@@ -4,7 +4,7 @@ import { type RankOptions, rankSounds } from '../../shared/query/rank.ts';
 import { NO_VOCABULARY, type Vocabulary } from '../../shared/query/vocabulary.ts';
 import { buildWordIndex } from '../../shared/query/words.ts';
 import type { Shelf } from '../../shared/shelf.ts';
-import type { Sound } from '../../shared/sound.ts';
+import { PROFILE_BANDS, type Sound } from '../../shared/sound.ts';
 import { inventSounds, shelfOf } from '../shared/invented-sounds.ts';
 import { shelfOfNamed } from './named-sounds.ts';
 
@@ -347,6 +347,129 @@ describe('varispeed', () => {
     expect(answer.names).toEqual(['big bell', 'small bell']);
     expect([...answer.order].map(answer.semitonesOf)).toEqual([0, -24]);
     expect(ask(shelf, 'bell', { alsoAtSemitones: [-12, -24] }).semitonesOf(0)).toBe(0);
+  });
+
+  const OCTAVES = { alsoAtSemitones: [-24, -12, 12] };
+  /** A spectrum of one band, and the centroid that goes with it; band 0 is 27.5 Hz. */
+  const coloured = (name: string, band: number, more: Partial<Sound> = {}): Partial<Sound> => ({
+    name,
+    centroidHz: 27.5 * 2 ** (band / 12),
+    profile: Array.from({ length: PROFILE_BANDS }, (_, at) => (at === band ? 0 : -80)),
+    ...more,
+  });
+
+  test('a small bright bell is a big dark one, and the list says at which speed', () => {
+    const shelf = shelfOfNamed([
+      coloured('small bell', 84, { durationSeconds: 2, activeSeconds: 2, decaySeconds: 1 }),
+      coloured('big bell', 50, { durationSeconds: 8, activeSeconds: 8, decaySeconds: 4 }),
+      coloured('bell in a box', 80, { durationSeconds: 1, activeSeconds: 1, decaySeconds: 0.1 }),
+      coloured('gong', 48, { durationSeconds: 8, activeSeconds: 8 }),
+      ...[90, 92, 94, 96].map((band) => coloured(`whistle ${band}`, band)),
+    ]);
+    const answer = ask(shelf, 'bell, dark, 8 s', OCTAVES);
+    // Both last 8 s: the one as it is, the other played at a quarter of its speed. A second becomes no more than four.
+    expect(answer.names).toEqual(['big bell', 'small bell']);
+    // Band 84 becomes band 60: two of eight lie below it.
+    expect(answer.why('small bell')).toEqual(['at -24 st', 'name: bell', 'darker than 75 %', '8 s long, +0 ms']);
+    expect(answer.why('big bell')[0]).toBe('name: bell');
+    expect([...answer.order].map(answer.semitonesOf)).toEqual([0, -24]);
+  });
+
+  test('every question about time, note and colour is answered as it would sound', () => {
+    const shelf = shelfOfNamed([
+      {
+        name: 'clang',
+        durationSeconds: 2,
+        activeStartSeconds: 0,
+        activeSeconds: 2,
+        climaxSeconds: 1.5,
+        accents: [{ seconds: 1.5, strengthDb: 20 }],
+        pitchHz: 440,
+        pulseBpm: 120,
+        tremoloHz: 5,
+        gesture: 'pulse',
+      },
+    ]);
+    const at = (question: string) => {
+      const { order, semitonesOf } = ask(shelf, question, OCTAVES);
+      return order.length === 0 ? null : semitonesOf(order[0]);
+    };
+    expect(at('8 s')).toBe(-24);
+    expect(at('3-5 s')).toBe(-12);
+    expect(at('under 1.5 s')).toBe(12);
+    expect(at('over 5 s')).toBe(-24);
+    // Two bars at 80 are 6 s: the accent of 1.5 s, at a quarter of the speed.
+    expect(at('2 bars at 80, accent at end')).toBe(-24);
+    expect(at('accent at 3 s')).toBe(-12);
+    expect(at('A5')).toBe(12);
+    expect(at('A2')).toBe(-24);
+    expect(at('around 219 Hz')).toBe(-12);
+    // Octaves of a tempo go with it, so that no octave of the sound brings another one.
+    expect(at('pulses at 120')).toBe(0);
+    expect(
+      ask(shelf, 'pulses at 160', { alsoAtSemitones: [5] })
+        .why('clang')
+        .slice(0, 1),
+    ).toEqual(['at +5 st']);
+    expect(at('hits')).toBe(null);
+    expect(at('clang')).toBe(0);
+  });
+
+  test('dry and ringing go by the decay at that speed; what cannot be told goes by the recording and says so', () => {
+    const shelf = shelfOfNamed(
+      [0.1, 0.2, 0.3, 0.4, 0.5, 0.6].map((decaySeconds) => ({
+        name: `${decaySeconds}`,
+        decaySeconds,
+        roughness: decaySeconds,
+      })),
+    );
+    const ringing = ask(shelf, 'ringing', { alsoAtSemitones: [-12] });
+    // As recorded the upper half answers; at half speed 0.2 s becomes 0.4 and so on, and 0.1 s is still among the shortest.
+    expect(ringing.names).toEqual(['0.6', '0.5', '0.4', '0.3', '0.2']);
+    expect(ringing.why('0.2')).toEqual(['at -12 st', 'longer ringing than 58 %']);
+    const rough = ask(shelf, '12 st down, rough');
+    expect(rough.why('0.6')).toEqual(['at -12 st', 'rougher than 92 % as recorded']);
+  });
+
+  test('a name tells of the recording, not of what varispeed makes of it', () => {
+    const shelf = shelfOfNamed([
+      coloured('bright pipe', 90),
+      ...[70, 72, 74, 76, 78].map((band) => coloured(`log ${band}`, band)),
+    ]);
+    expect(ask(shelf, 'bright').names[0]).toBe('bright pipe');
+    expect(ask(shelf, 'two octaves down, bright').names).not.toContain('bright pipe');
+    const named = shelfOfNamed([{ name: 'thump C3' }]);
+    expect(ask(named, 'C2, one octave down').names).toEqual(['thump C3']);
+    expect(ask(named, 'C2, 11.5 st down').names).toEqual([]);
+  });
+
+  test('asking at several speeds finds what asking at each of them finds, as recorded first', () => {
+    const sounds = inventSounds(300, 8);
+    const shelf = shelfOf(sounds);
+    const index = buildWordIndex(shelf, NO_VOCABULARY);
+    const alsoAtSemitones = [-24, -12, -7, 12];
+    for (const text of [
+      'dark 4 s',
+      'near A3',
+      'struck, 2 bars at 90, accent at end',
+      'hits under 2 s, ringing',
+      'not dark, 1 s',
+    ]) {
+      const query = parseQuery(text);
+      const together = rankSounds(shelf, index, query, { alsoAtSemitones });
+      const alone = [0, ...alsoAtSemitones].map((semitones) => rankSounds(shelf, index, query, { semitones }));
+      const foundBy = new Map(alone.map((ranking) => [ranking.semitones, new Set(ranking.order)]));
+      expect([...together.order].sort()).toEqual([...new Set(alone.flatMap(({ order }) => [...order]))].sort());
+      const fits = (sound: number) => alone[0].reasons(sound).every((reason) => reason.fits);
+      for (const sound of together.order) {
+        const semitones = together.semitonesOf(sound);
+        expect(foundBy.get(semitones)?.has(sound)).toBe(true);
+        if (foundBy.get(0)?.has(sound) && fits(sound)) expect(semitones).toBe(0);
+      }
+      const places = [...together.order].map((sound) => together.semitonesOf(sound) === 0 && fits(sound));
+      // What fits as recorded comes in one row before everything else.
+      expect(places.lastIndexOf(true)).toBe(places.filter(Boolean).length - 1);
+    }
   });
 });
 
