@@ -21,6 +21,8 @@ export interface FindParts {
   step: (rows: number) => void;
   goTo: (row: number) => void;
   openPane: (pane: PaneName) => void;
+  /** Listens to the microphone, or stops. */
+  sing: () => void;
   /** From now on Alike asks from the sound in hand, too. */
   keepAsking: () => void;
   nextTheme: () => void;
@@ -78,6 +80,7 @@ export function keyActions(parts: FindParts): KeyAction[] {
       does: 'first, last',
       run: (key) => goTo(key === 'Home' ? 0 : store.get().results.found - 1),
     },
+    { group: find, keys: ['r'], shown: ['r'], does: 'sing it; again: find what was sung', run: parts.sing },
     {
       group: find,
       keys: ['s'],

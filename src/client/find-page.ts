@@ -1,7 +1,5 @@
 /** The Find page: puts question, list, map, bench and selects together around one store. */
 import type { MusicalFit, MusicalTarget } from '../../shared/query/musical.ts';
-import type { Nearness } from '../../shared/query/nearness.ts';
-import { nearShape } from '../../shared/query/shape-words.ts';
 import { Shelf } from '../../shared/shelf.ts';
 import { AlikePane } from './alike-pane.ts';
 import { Asking } from './asking.ts';
@@ -9,7 +7,8 @@ import { Bench } from './bench.ts';
 import { CuePane } from './context/cue-pane.ts';
 import { Controls } from './controls.ts';
 import { byId, inIdleMoments, make, onClick } from './dom.ts';
-import { isSameShape, wantedOf } from './drawn-shape.ts';
+import { isSameShape } from './drawn-shape.ts';
+import { takeDrops } from './drop-zone.ts';
 import { keyActions } from './find-keys.ts';
 import { type FitWords, fitWords, musicalFit, targetOf } from './fit-words.ts';
 import { semitones, trueMinus } from './format.ts';
@@ -19,11 +18,13 @@ import { startKeys } from './keys.ts';
 import { LinkKeeper } from './link.ts';
 import { List, type RowWords } from './list.ts';
 import { type MapDirection, SoundMap } from './map.ts';
+import { NearAsked, recordedChip } from './near-asked.ts';
 import { Panes } from './panes.ts';
 import { PickUps } from './pick-ups.ts';
-import { Question } from './question.ts';
+import { type OtherChip, Question } from './question.ts';
 import { shortReasons } from './reason-words.ts';
 import { bytesOf, take } from './receive.ts';
+import { RecordedSound } from './recorded-sound.ts';
 import { missing } from './report-page.ts';
 import { Selects } from './selects.ts';
 import { ShapePane } from './shape-pane.ts';
@@ -67,6 +68,8 @@ class FindPage {
   private readonly link: LinkKeeper;
   private readonly panes: Panes;
   private readonly shapePane: ShapePane;
+  private readonly recorded: RecordedSound;
+  private readonly nearAsked: NearAsked;
   private readonly found: Found;
   private readonly wish: Wish;
   private shift = 0;
@@ -79,6 +82,7 @@ class FindPage {
     this.shelf = shelf;
     this.shapes = new Shapes(shelf);
     this.asking = new Asking(shelf, words);
+    this.nearAsked = new NearAsked(shelf);
     const { store, shapes } = this;
     this.link = new LinkKeeper(store, (sound) => shelf.text('id', sound));
     const counting = () => store.get().query;
@@ -88,7 +92,7 @@ class FindPage {
       store,
       this.asking,
       () => this.link.write(true),
-      () => this.shapePane.chips(),
+      () => this.otherChips(),
     );
     this.list = new List(
       store,
@@ -135,6 +139,13 @@ class FindPage {
       settled: () => this.link.write(true),
       open: () => this.panes.open('shape'),
     });
+    this.recorded = new RecordedSound(byId('shape-sound'), store, {
+      parameters: shelf.parameters,
+      quiet: () => {
+        if (store.get().playing) this.bench.toggle();
+      },
+      settled: () => this.link.write(true),
+    });
     new CuePane(store, shapes, this.bench, (piece) => this.question.add(piece));
     this.controls = new Controls(store, this.question, this.asking, () => this.target);
     this.found = new Found(store, this.asking, shelf.count, {
@@ -166,6 +177,10 @@ class FindPage {
         step: (by) => this.arrow(by),
         goTo: (row) => this.goTo(row),
         openPane: (pane) => this.panes.open(pane),
+        sing: () => {
+          this.panes.open('shape');
+          void this.recorded.toggleListening();
+        },
         keepAsking: () => this.bench.say(alike.keep(store.get().sound)),
         nextTheme,
       }),
@@ -192,7 +207,7 @@ class FindPage {
 
   private listen(): void {
     const { store } = this;
-    store.on(['pieces', 'typed', 'shape'], () => this.search());
+    store.on(['pieces', 'typed', 'shape', 'recorded'], () => this.search());
     store.on(['sound', 'speed', 'pane', 'mapView', 'pieces', 'typed', 'shape'], () => this.link.write(false));
     store.on(['query', 'speed'], () => this.panes.renew('sound'));
     store.on(['sound'], ({ sound }) => {
@@ -204,6 +219,10 @@ class FindPage {
       this.link.write(true);
     });
     onRepaint(() => this.panes.renew('alike'));
+    takeDrops((file, others) => {
+      this.panes.open('shape');
+      void this.recorded.takeFile(file, others);
+    });
     onClick(byId('map-in'), () => this.map.zoomByKey(true));
     onClick(byId('map-out'), () => this.map.zoomByKey(false));
     onClick(byId('map-fit'), () => this.map.fit());
@@ -225,7 +244,7 @@ class FindPage {
 
   private search(): void {
     const { pieces, typed } = this.store.get();
-    const { query, ranking } = this.asking.ask(pieces, typed, this.near());
+    const { query, ranking } = this.asking.ask(pieces, typed, this.nearAsked.of(this.store.get()));
     this.target = targetOf(query);
     this.weak = ranking.weak;
     if (ranking.semitones !== this.shift) {
@@ -240,10 +259,11 @@ class FindPage {
     this.lines = lines;
   }
 
-  /** What the sounds found should come near to. */
-  private near(): Nearness | null {
-    const { shape } = this.store.get();
-    return shape && nearShape(this.shelf, wantedOf(shape));
+  private otherChips(): readonly OtherChip[] {
+    const { recorded, shape } = this.store.get();
+    if (recorded === null) return this.shapePane.chips();
+    const edit = () => this.panes.open('shape');
+    return [recordedChip(recorded, shape, { edit, remove: () => this.recorded.remove() })];
   }
 
   /** The question as answered, for the pick-up list. */
@@ -333,7 +353,7 @@ class FindPage {
   private follow(): void {
     const link = readLink(window.location.hash);
     const { shape } = this.store.get();
-    if (!isSameShape(shape, link.shape)) this.store.set({ shape: link.shape });
+    if (!isSameShape(shape, link.shape)) this.store.set({ shape: link.shape, recorded: null });
     const known = questionText(this.store.get()) === link.question;
     if (!known || this.store.get().results.order.length === 0) {
       const { chips } = this.asking.parse(link.question);

@@ -2,18 +2,20 @@
  * A sound asked with: sung into the microphone or dropped as a file. It is measured in the page, shown as a blade with
  * what was measured, and asked by its shape, its colour, or both. It lives in the page only and goes with it.
  */
-import type { MeasuredHere } from '../../shared/measure-here.ts';
-import { MEASURED_SECONDS } from '../../shared/measure-here.ts';
+import { MEASURED_SECONDS, type MeasuredHere } from '../../shared/measure-here.ts';
 import type { WantedColour } from '../../shared/query/sound-nearness.ts';
 import type { ShelfParameters } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { vectorOf } from '../../shared/vectors.ts';
 import { brightnessOf, drawBlade } from './blade.ts';
 import { archive, contextOf, make, onClick, setPressed } from './dom.ts';
+import { drawnFrom } from './drawn-shape.ts';
 import { dropZone } from './drop-zone.ts';
 import { number, seconds, share } from './format.ts';
 import { CannotMeasure, measureFile, measureRecording, type Watch } from './measure-here.ts';
 import { Listening, NoMicrophone } from './microphone.ts';
+import { shapeFor, withoutShape } from './near-asked.ts';
+import type { Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
 
 export const WAYS = ['shape', 'colour', 'both'] as const;
@@ -24,16 +26,18 @@ export interface SoundAsked {
   name: string;
   way: Way;
   measured: Measurements;
+  /** Its contour as if it had been drawn: what stands in the pane to be drawn over, and what a link carries. */
+  heights: readonly number[];
   colour: WantedColour;
 }
 
 export interface RecordedParts {
   /** The scale that the shelf's vectors are on. */
   parameters: ShelfParameters;
-  /** The sound, or the way it is asked by, has changed; null when it was removed. */
-  changed: (asked: SoundAsked | null) => void;
   /** Before the microphone opens: what the page plays would be heard by it. */
   quiet: () => void;
+  /** A sound was taken in or removed, or is asked in another way: a state worth going back to. */
+  settled: () => void;
 }
 
 const SUNG = 'what was sung';
@@ -41,8 +45,9 @@ const BLADE_HEIGHT = 64;
 const LONGEST_BLADE_PIXELS = 520;
 
 export class RecordedSound {
-  readonly element: HTMLElement;
+  private readonly store: Store;
   private readonly parts: RecordedParts;
+  private readonly element: HTMLElement;
   private readonly sing = make('button', { type: 'button', class: 'sing' });
   private readonly zone: HTMLElement;
   private readonly state = make('div', { class: 'recorded-state' });
@@ -51,12 +56,12 @@ export class RecordedSound {
   private readonly shown = make('div', { class: 'recorded-shown' });
   private readonly blade = make('canvas', { 'aria-hidden': 'true', class: 'recorded-blade' });
   private readonly ways: ReadonlyMap<Way, HTMLElement>;
-  private asked: SoundAsked | null = null;
   private listening: Listening | null = null;
   private work: AbortController | null = null;
   private opening = false;
 
-  constructor(parts: RecordedParts) {
+  constructor(box: HTMLElement, store: Store, parts: RecordedParts) {
+    this.store = store;
     this.parts = parts;
     this.zone = dropZone((file) => void this.takeFile(file));
     this.ways = new Map(WAYS.map((way) => [way, this.wayButton(way)]));
@@ -68,9 +73,23 @@ export class RecordedSound {
       this.says,
       this.shown,
     );
+    box.replaceChildren(this.element);
     onClick(this.sing, () => void this.toggleListening());
+    store.on(['recorded'], () => this.show());
+    store.on(['shape'], ({ shape, recorded }) => {
+      // Rubbed out: what is left of the sound is its colour, where that was asked too.
+      if (shape === null && recorded) store.set({ recorded: withoutShape(recorded) });
+    });
+    store.on(['pane'], ({ pane }) => {
+      if (pane === 'shape') this.draw();
+      else this.listening?.giveUp();
+    });
     onRepaint(() => this.draw());
     this.drawSing();
+  }
+
+  private get asked(): SoundAsked | null {
+    return this.store.get().recorded;
   }
 
   /** Key and button: listens, or stops listening and asks with what was heard. */
@@ -122,15 +141,17 @@ export class RecordedSound {
   /** The sound goes, and with it what was asked by it. */
   remove(): void {
     this.giveUp();
-    if (this.asked === null) return;
-    this.asked = null;
-    this.shown.replaceChildren();
+    this.store.set({ recorded: null, shape: null });
     this.say('');
-    this.parts.changed(null);
+    this.parts.settled();
   }
 
-  /** Draws the blade anew, as when the pane comes into view. */
-  draw(): void {
+  private ask(recorded: SoundAsked): void {
+    this.store.set({ recorded, shape: shapeFor(recorded, this.store.get().shape) });
+    this.parts.settled();
+  }
+
+  private draw(): void {
     if (this.asked) this.drawBlade(this.asked.measured);
   }
 
@@ -155,22 +176,27 @@ export class RecordedSound {
 
   private take(name: string, { measurements, fileSeconds }: MeasuredHere): void {
     const { vectorCentre: centre, vectorScale: scale } = this.parts.parameters;
-    this.asked = {
+    this.ask({
       name,
       way: this.asked?.way ?? 'shape',
       measured: measurements,
+      heights: drawnFrom(measurements.contour),
       colour: {
         vector: vectorOf(measurements, { centre, scale }),
         centroidHz: measurements.centroidHz,
         roughness: measurements.roughness,
       },
-    };
-    this.show(this.asked);
+    });
     this.say(lengthWords(measurements.durationSeconds, fileSeconds));
-    this.parts.changed(this.asked);
   }
 
-  private show({ name, measured, way }: SoundAsked): void {
+  private show(): void {
+    if (this.asked === null) {
+      this.shown.replaceChildren();
+      return;
+    }
+    const { name, measured, way } = this.asked;
+    const focused = this.shown.contains(document.activeElement) ? document.activeElement : null;
     const remove = make('button', { type: 'button', class: 'remove', 'aria-label': `Remove ${name}` }, '×');
     onClick(remove, () => {
       this.remove();
@@ -188,16 +214,14 @@ export class RecordedSound {
         'Measured here, and kept nowhere. A link to this page can carry its shape, not its sound or colour.',
       ),
     );
+    if (focused instanceof HTMLElement && this.shown.contains(focused)) focused.focus();
     this.drawBlade(measured);
   }
 
   private wayButton(way: Way): HTMLElement {
     const button = make('button', { type: 'button', class: 'choice', 'aria-pressed': 'false' }, `by ${way}`);
     onClick(button, () => {
-      if (this.asked === null || this.asked.way === way) return;
-      this.asked = { ...this.asked, way };
-      for (const [other, otherButton] of this.ways) setPressed(otherButton, other === way);
-      this.parts.changed(this.asked);
+      if (this.asked !== null && this.asked.way !== way) this.ask({ ...this.asked, way });
     });
     return button;
   }

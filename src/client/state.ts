@@ -7,6 +7,7 @@
 import { EMPTY_QUERY, type Query } from '../../shared/query/chips.ts';
 import { FIRST_PLACE_SETTINGS, NO_PAIR, type PairState, type PlaceSettings } from './context/settings.ts';
 import { type DrawnShape, readShape, writeShape } from './drawn-shape.ts';
+import type { SoundAsked } from './recorded-sound.ts';
 
 export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'shape' | 'cue' | 'selects';
 export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'shape', 'cue', 'selects'];
@@ -32,6 +33,8 @@ export interface State {
   typed: string;
   /** The course of loudness asked for beside the text. */
   shape: DrawnShape | null;
+  /** A sound that was sung or dropped; no link carries it. */
+  recorded: SoundAsked | null;
   query: Query;
   results: Results;
   /** Index of the sound in hand; -1 for none. */
@@ -58,6 +61,7 @@ export const INITIAL_STATE: State = {
   pieces: [],
   typed: '',
   shape: null,
+  recorded: null,
   query: EMPTY_QUERY,
   results: { order: new Uint32Array(0), found: 0 },
   sound: -1,
