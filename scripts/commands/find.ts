@@ -1,9 +1,11 @@
-import { Command } from 'commander';
+import { Command, InvalidArgumentError } from 'commander';
 import { describeChip, formatSeconds } from '../../shared/query/describe.ts';
 import { parseQuery } from '../../shared/query/parse.ts';
 import { rankSounds } from '../../shared/query/rank.ts';
+import { MOST_SEMITONES, MOST_SHIFTS, parseShifts } from '../../shared/query/varispeed.ts';
 import { importWordIndex } from '../../shared/query/word-file.ts';
 import { Shelf } from '../../shared/shelf.ts';
+import type { Semitones } from '../../shared/sound.ts';
 import { count, shown } from '../messages.ts';
 import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
@@ -18,6 +20,7 @@ export function findCommand(): Command {
     .description('finds sounds in the last build, with the words and numbers the page understands')
     .argument('<words...>', 'such as: metal swipe 2 bars at 84 accent at end')
     .option('--limit <number>', 'most sounds shown', positiveWhole, USUAL_LIMIT)
+    .option('--also-at <semitones>', 'also as it would sound at these speeds, such as -24,-12,12', shifts, [])
     .option('--site <folder>', 'a built site', 'site in the project')
     .option('--json', 'one JSON object a sound and line')
     .action(run);
@@ -25,14 +28,15 @@ export function findCommand(): Command {
 
 async function run(
   words: string[],
-  { limit, json }: { limit: number; json?: boolean },
+  { limit, json, alsoAt }: { limit: number; json?: boolean; alsoAt: Semitones[] },
   command: Command,
 ): Promise<void> {
   const site = siteOption(command);
   const shelf = new Shelf(bytesOf(await readSiteData(site, 'shelf.js'), 'shelf'));
   const index = importWordIndex(bytesOf(await readSiteData(site, 'words.js'), 'words'));
   const query = parseQuery(words.join(' '));
-  const { order, found, reasons, weak } = rankSounds(shelf, index, query);
+  const ranking = rankSounds(shelf, index, query, { alsoAtSemitones: alsoAt });
+  const { order, found, reasons, weak } = ranking;
   const rows = [...order.subarray(0, limit)].map((at) => ({
     id: shelf.text('id', at),
     name: shelf.text('name', at),
@@ -41,6 +45,7 @@ async function run(
     gesture: shelf.gestureOf(at),
     climaxSeconds: shelf.value('climaxSeconds', at),
     places: shelf.places(at),
+    semitones: ranking.semitonesOf(at),
     why: reasons(at).map(({ text }) => text),
   }));
   if (json) {
@@ -63,6 +68,14 @@ async function run(
         `    ${why.join(' · ')}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,
     );
   }
+}
+
+function shifts(text: string): Semitones[] {
+  const parsed = parseShifts(text);
+  if (parsed && parsed.length > 0) return parsed;
+  throw new InvalidArgumentError(
+    `Semitones were expected, up to ${MOST_SHIFTS} of them within ${MOST_SEMITONES} either way, such as -24,-12,12.`,
+  );
 }
 
 function bytesOf(script: string, name: string): Uint8Array {

@@ -22,6 +22,24 @@ import { profileAt, type Remains, remainsAt, SILENT_BAND_DB } from './varispeed-
 /** Varispeed goes two octaves either way: further off it is another sound. */
 export const MOST_SEMITONES = 24;
 
+/** More speeds at once than anybody compares by ear. */
+export const MOST_SHIFTS = 8;
+
+/**
+ * "-24 -12, 12" to the shifts it names, in their order: numbers within two octaves, parted by spaces or commas; 0 and
+ * repetitions are passed over. null where something else stands there, or more than MOST_SHIFTS.
+ */
+export function parseShifts(text: string): Semitones[] | null {
+  const pieces = text.replaceAll('−', '-').split(/[\s,;]+/);
+  const shifts = new Set<Semitones>();
+  for (const piece of pieces.filter((written) => written !== '' && written !== 'st')) {
+    const semitones = Number(piece);
+    if (!/^[+-]?\d+(\.\d+)?$/.test(piece) || Math.abs(semitones) > MOST_SEMITONES) return null;
+    if (semitones !== 0) shifts.add(semitones);
+  }
+  return shifts.size <= MOST_SHIFTS ? [...shifts] : null;
+}
+
 /** A pitch outside this is none: below, single beats are heard; above, no note (the range of what is measured). */
 export const LOWEST_HEARD_PITCH_HZ = 25;
 export const HIGHEST_HEARD_PITCH_HZ = 5_000;

@@ -41,6 +41,8 @@ test.each([
   [['demo']],
   [['serve', '--port', '99999']],
   [['find', 'x', '--limit', '0']],
+  [['find', 'x', '--also-at', '-48']],
+  [['find', 'x', '--also-at', 'low']],
 ])('%j is wrong usage: exit code 2, a sentence, nothing on stdout', async (words) => {
   const { code, stdout, stderr } = await takeshelf(words);
   expect(code).toBe(2);
@@ -87,6 +89,15 @@ describe('measure', () => {
     expect(stderr).toMatch(/letter\.wav: This is a text file/);
     expect(stderr).toMatch(/gone\.wav: /);
   });
+});
+
+test('find also answers at other speeds, and says at which', async () => {
+  // The rope lasts 2.5 s: 5 s an octave down.
+  const words = ['find', 'rope', '5', 's', '--site', site, '--json'];
+  expect(lines((await takeshelf(words)).stdout)).toEqual([]);
+  const [rope] = lines((await takeshelf([...words, '--also-at', '-24,-12,12'])).stdout);
+  expect(rope).toMatchObject({ name: 'rope', durationSeconds: 2.5, semitones: -12 });
+  expect(rope.why).toEqual(['at -12 st', 'name: rope', '5 s long, +0 ms']);
 });
 
 test('find answers as the page does: words, tags, length; none is an answer too', async () => {

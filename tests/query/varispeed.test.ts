@@ -18,6 +18,7 @@ import {
   HIGHEST_HEARD_PITCH_HZ,
   keptShare,
   LOWEST_HEARD_PITCH_HZ,
+  parseShifts,
 } from '../../shared/query/varispeed.ts';
 import {
   BAND_TOP_HZ,
@@ -135,6 +136,13 @@ test('a bell two octaves down: hand-computed', () => {
     integratedLufs: null,
   });
   expect(atVarispeed(recorded, 0)).toBe(recorded);
+});
+
+test('speeds are read as people write them', () => {
+  expect(parseShifts('-24 -12, +12')).toEqual([-24, -12, 12]);
+  expect(parseShifts('−7 st; 0 -7.5 -7')).toEqual([-7, -7.5]);
+  expect(parseShifts('')).toEqual([]);
+  for (const wrong of ['low', '-25', '12e1', '--3', '1 2 3 4 5 6 7 8 9']) expect(parseShifts(wrong)).toBeNull();
 });
 
 test('a pitch that leaves what is heard as one is none', () => {
