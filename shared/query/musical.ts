@@ -5,6 +5,7 @@ import {
   beatSeconds,
   formatPosition,
   type Metre,
+  nearestNote,
   type Position,
   positionAt,
   secondsAt,
@@ -56,6 +57,12 @@ export interface MusicalFit {
   fits: boolean;
   /** To cut from the head before placing; never more than its silent head. */
   trimSeconds: Seconds;
+  /** The miss with nothing cut, and whether that goes unnoticed too. */
+  untrimmed: { missSeconds: Seconds; missBeats: number | null; fits: boolean };
+  /** How long it still sounds after what stands on the target, at its own speed; 0 where it has ended by then. */
+  ringsOnSeconds: Seconds;
+  /** null without a tempo. */
+  ringsOnBeats: number | null;
   /** Where to start the clip, untrimmed and at its own speed, so that the accent (or the end) lands exactly. */
   start: ClipStart;
   /** The varispeed that makes it exact when started at `from`; 0 where it is exact already, null where none can. */
@@ -63,6 +70,8 @@ export interface MusicalFit {
   /** Whole length and pitch under that varispeed. */
   bentDurationSeconds: Seconds | null;
   bentPitchHz: Hertz | null;
+  /** The nearest note to that pitch. */
+  bentNote: string | null;
 }
 
 /** null where the take has no accent to place. */
@@ -70,19 +79,33 @@ export function fitMusically(take: TakeTimes, target: MusicalTarget): MusicalFit
   const part = measuredPart(take, target);
   if (!part) return null;
   const { miss, trim, landing } = part;
+  const untrimmed = target.part === 'accent' ? miss + trim : miss;
+  const unnoticed = exactReach(target.seconds).fits;
+  const beats = (seconds: Seconds) => target.tempo && seconds / beatSeconds(target.tempo, target.metre);
+  const ringsOn = Math.max(0, soundingEnd(take) - landing);
   const semitones = miss === 0 ? 0 : varispeedFor(target.seconds + miss, target.seconds);
   const rate = semitones === null ? null : semitonesToRate(semitones);
+  const pitchHz = rate === null || take.pitchHz === null ? null : take.pitchHz * rate;
   return {
     missSeconds: miss,
     missMilliseconds: miss * 1000,
-    missBeats: target.tempo && miss / beatSeconds(target.tempo, target.metre),
-    fits: Math.abs(miss) <= exactReach(target.seconds).fits,
+    missBeats: beats(miss),
+    fits: Math.abs(miss) <= unnoticed,
     trimSeconds: trim,
+    untrimmed: { missSeconds: untrimmed, missBeats: beats(untrimmed), fits: Math.abs(untrimmed) <= unnoticed },
+    ringsOnSeconds: ringsOn,
+    ringsOnBeats: beats(ringsOn),
     start: clipStart(landing, target),
     varispeedSemitones: semitones,
     bentDurationSeconds: rate === null ? null : (take.durationSeconds - trim) / rate,
-    bentPitchHz: rate === null || take.pitchHz === null ? null : take.pitchHz * rate,
+    bentPitchHz: pitchHz,
+    bentNote: pitchHz === null ? null : (nearestNote(pitchHz)?.name ?? null),
   };
+}
+
+/** Where the sounding part ends; the whole where no part stands out. */
+function soundingEnd({ activeStartSeconds, activeSeconds, durationSeconds }: TakeTimes): Seconds {
+  return activeSeconds === null ? durationSeconds : (activeStartSeconds ?? 0) + activeSeconds;
 }
 
 interface MeasuredPart {

@@ -61,6 +61,68 @@ describe('a take whose accent should fall after two bars at 84', () => {
   });
 });
 
+describe('the figures of one take, worked out by hand', () => {
+  // In 6/8 at dotted quarter = 60 a bar lasts 2 s and the beat named by the tempo 1 s: two bars are 4 s.
+  const target: MusicalTarget = {
+    seconds: 4,
+    part: 'accent',
+    tempo: { bpm: 60, note: { unit: 4, dotted: true } },
+    metre: { beats: 6, unit: 8 },
+    from: { bar: 3, beat: 1 },
+    barOne: { timecode: '01:00:00:00', rate: '25' },
+  };
+
+  test('an accent at 4.5 s behind a silent head of half a second: trimmed, it lands', () => {
+    const fit = fitMusically(
+      take({ climaxSeconds: 4.5, activeStartSeconds: 0.5, activeSeconds: 6, durationSeconds: 7 }),
+      target,
+    );
+    expect(fit).toMatchObject({
+      untrimmed: { missSeconds: 0.5, missBeats: 0.5, fits: false },
+      trimSeconds: 0.5,
+      missSeconds: 0,
+      fits: true,
+      varispeedSemitones: 0,
+      // It sounds up to 6.5 s, two seconds and two beats past its accent.
+      ringsOnSeconds: 2,
+      ringsOnBeats: 2,
+    });
+    // The accent stands at bar 5, 8 s after bar 1; untrimmed the clip starts 4.5 s before: at 3.5 s, bar 2 beat 2.5.
+    expect(fit?.start).toMatchObject({ seconds: 3.5, position: '2:2.5' });
+    // 3603.5 s on the clock. At 24, 25 and 30 a second half a second is 12, 12.5 and 15 frames. At 24000/1001 they are
+    // frame 86 397.6, and 86 398 = 3599 * 24 + 22; at 30000/1001 frame 107 997, 105 after the hour of 107 892 (drop-frame).
+    expect(fit?.start.timecodes).toMatchObject({
+      '23.976': '00:59:59:22',
+      '24': '01:00:03:12',
+      '25': '01:00:03:13',
+      '29.97df': '01:00:03;15',
+      '30': '01:00:03:15',
+    });
+  });
+
+  test('an accent at 3.2 s that has to be slowed to four fifths: 3.86 semitones less, A2 becomes F2', () => {
+    const fit = fitMusically(take({ climaxSeconds: 3.2, activeSeconds: 4, durationSeconds: 5, pitchHz: 110 }), target);
+    // 12 log2 (4 / 5) = -3.863; 110 Hz * 0.8 = 88 Hz, F2 is 87.31 Hz.
+    expect(fit?.varispeedSemitones).toBeCloseTo(-3.863, 3);
+    expect(fit).toMatchObject({ bentNote: 'F2', untrimmed: { fits: false }, trimSeconds: 0, fits: false });
+    expect(fit?.bentPitchHz).toBeCloseTo(88, 9);
+    expect(fit?.bentDurationSeconds).toBeCloseTo(6.25, 9);
+    expect(fit?.ringsOnSeconds).toBeCloseTo(0.8, 9);
+    expect(fit?.missBeats).toBeCloseTo(-0.8, 9);
+  });
+
+  test('a take that has ended by its target rings on for nothing; one without a sounding part to its end', () => {
+    const short = { ...target, part: 'length' as const };
+    expect(fitMusically(take({ durationSeconds: 3.9, activeSeconds: 3.9 }), short)?.ringsOnSeconds).toBeCloseTo(0, 9);
+    const drone = take({ climaxSeconds: 4, activeStartSeconds: null, activeSeconds: null, durationSeconds: 9 });
+    expect(fitMusically(drone, target)).toMatchObject({ ringsOnSeconds: 5, bentNote: 'A2' });
+    expect(fitMusically(drone, { ...target, tempo: null })).toMatchObject({
+      ringsOnBeats: null,
+      untrimmed: { missBeats: null },
+    });
+  });
+});
+
 test('whatever the take: started where it says, the accent lands; bent as it says, it lands from the bar line', () => {
   const random = new Random(11);
   for (let i = 0; i < 1000; i++) {
