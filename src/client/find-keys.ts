@@ -80,7 +80,7 @@ export function keyActions(parts: FindParts): KeyAction[] {
       does: 'first, last',
       run: (key) => goTo(key === 'Home' ? 0 : store.get().results.found - 1),
     },
-    { group: find, keys: ['r'], shown: ['r'], does: 'sing it; again: find what was sung', run: parts.sing },
+    { group: find, keys: ['b'], shown: ['b'], does: 'by voice: sing it; again: find what was sung', run: parts.sing },
     {
       group: find,
       keys: ['s'],
@@ -144,7 +144,7 @@ export function keyActions(parts: FindParts): KeyAction[] {
       keys: ['k', 'r'],
       shown: ['k', 'r'],
       does: 'click, room: on or off',
-      run: (key) => bench.place.switch(key === 'k' ? 'click' : 'room'),
+      run: (key) => bench.switch(key === 'k' ? 'click' : 'room'),
     },
     {
       group: play,

@@ -245,7 +245,7 @@ export class RecordedSound {
 
   private drawSing(): void {
     const listens = this.listening !== null;
-    this.sing.replaceChildren(listens ? 'Stop and find' : 'Sing it', make('kbd', {}, 'r'));
+    this.sing.replaceChildren(listens ? 'Stop and find' : 'Sing it', make('kbd', {}, 'b'));
     setPressed(this.sing, listens);
     this.element.toggleAttribute('data-listening', listens);
   }
