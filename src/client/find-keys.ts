@@ -144,7 +144,7 @@ export function keyActions(parts: FindParts): KeyAction[] {
       keys: ['k', 'r'],
       shown: ['k', 'r'],
       does: 'click, room: on or off',
-      run: (key) => bench.switch(key === 'k' ? 'click' : 'room'),
+      run: (key) => bench.place.switch(key === 'k' ? 'click' : 'room'),
     },
     {
       group: play,
