@@ -108,6 +108,7 @@ export class RecordedSound {
       return;
     } finally {
       this.opening = false;
+      this.bringIntoView();
     }
     this.listening = listening;
     this.say('');
@@ -165,6 +166,7 @@ export class RecordedSound {
       if (!control.signal.aborted) this.take(name, measured);
     } catch (problem) {
       if (control.signal.aborted) return;
+      this.bringIntoView();
       this.say(problem instanceof CannotMeasure ? `${nameFirst(name)}${problem.message}` : String(problem));
     } finally {
       if (this.work === control) {
@@ -188,6 +190,12 @@ export class RecordedSound {
       },
     });
     this.say(lengthWords(measurements.durationSeconds, fileSeconds));
+    this.bringIntoView();
+  }
+
+  /** The curve stands above and may fill the pane. */
+  private bringIntoView(): void {
+    this.element.scrollIntoView({ block: 'nearest' });
   }
 
   private show(): void {

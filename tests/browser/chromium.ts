@@ -17,9 +17,10 @@ export async function executablePath(): Promise<string> {
   return packaged.executablePath();
 }
 
-export async function launch(): Promise<Browser> {
+/** `switches` of the command line beside the usual ones. */
+export async function launch(...switches: string[]): Promise<Browser> {
   return chromium.launch({
     executablePath: await executablePath(),
-    args: ['--no-sandbox', '--autoplay-policy=user-gesture-required'],
+    args: ['--no-sandbox', '--autoplay-policy=user-gesture-required', ...switches],
   });
 }
