@@ -14,7 +14,7 @@ export interface ShelfFacts {
 
 const KNOWN = new WeakMap<SoundColumns, ShelfFacts>();
 /** Standings kept at a time: a handful of colours at a few varispeeds. */
-const KEPT_STANDINGS = 24;
+const KEPT_STANDINGS = 48;
 
 export function factsOf(columns: SoundColumns): ShelfFacts {
   let facts = KNOWN.get(columns);

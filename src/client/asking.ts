@@ -9,7 +9,7 @@ import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
 import { importWordIndex } from '../../shared/query/word-file.ts';
 import { buildWordIndex, type WordIndex } from '../../shared/query/words.ts';
 import type { Shelf } from '../../shared/shelf.ts';
-import type { Seconds } from '../../shared/sound.ts';
+import type { Seconds, Semitones } from '../../shared/sound.ts';
 import { bytesOf } from './receive.ts';
 import { questionText, type State } from './state.ts';
 
@@ -25,6 +25,8 @@ export class Asking {
   private readonly shelf: Shelf;
   private readonly index: WordIndex;
   private ranking: Ranking | null = null;
+  /** Further speeds each sound may answer at. */
+  private alsoAt: readonly Semitones[] = [];
 
   /** `words` is the index made beforehand, base64; without it (or if it cannot be read) one is made here. */
   constructor(shelf: Shelf, words: string | undefined) {
@@ -45,6 +47,15 @@ export class Asking {
   *preparations(): Generator<void> {
     for (const field of STANDING_FIELDS) {
       factsOf(this.shelf).standing(field, 0);
+      yield;
+    }
+    yield* this.speedPreparations();
+  }
+
+  /** The same for further speeds: where a shift takes something from a spectrum, every sound has to be looked at. */
+  *speedPreparations(): Generator<void> {
+    for (const semitones of this.alsoAt) {
+      factsOf(this.shelf).standing('centroidHz', semitones);
       yield;
     }
   }
@@ -70,9 +81,19 @@ export class Asking {
   /** `near`: what the sounds found should come near to. */
   ask(pieces: readonly string[], typed: string, near: Nearness | null = null): Answer {
     const query = this.parse(questionText({ pieces, typed }));
-    const ranking = rankSounds(this.shelf, this.index, query, { near });
+    const ranking = rankSounds(this.shelf, this.index, query, { near, alsoAtSemitones: this.alsoAt });
     this.ranking = ranking;
     return { query, ranking };
+  }
+
+  /** From the next question on. */
+  askAlsoAt(speeds: readonly Semitones[]): void {
+    this.alsoAt = speeds;
+  }
+
+  /** The varispeed a sound answers at, by the last question asked. */
+  semitonesOf(sound: number): Semitones {
+    return this.ranking?.semitonesOf(sound) ?? 0;
   }
 
   /** Why a found sound is there, by the last question asked. */
@@ -81,7 +102,7 @@ export class Asking {
   }
 
   count(text: string): number {
-    return rankSounds(this.shelf, this.index, this.parse(text)).found;
+    return rankSounds(this.shelf, this.index, this.parse(text), { alsoAtSemitones: this.alsoAt }).found;
   }
 }
 

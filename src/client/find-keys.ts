@@ -6,6 +6,7 @@ import type { KeyAction } from './keys.ts';
 import type { List } from './list.ts';
 import type { Question } from './question.ts';
 import type { Selects } from './selects.ts';
+import type { Speeds } from './speeds.ts';
 import type { PaneName, Store } from './state.ts';
 import type { Wish } from './wish.ts';
 
@@ -14,6 +15,7 @@ export interface FindParts {
   question: Question;
   controls: Controls;
   selects: Selects;
+  speeds: Speeds;
   wish: Wish;
   bench: Bench;
   list: List;
@@ -50,6 +52,13 @@ export function keyActions(parts: FindParts): KeyAction[] {
     { group: find, keys: ['/'], shown: ['/'], does: 'to the question', run: () => question.focus() },
     { group: find, keys: ['Escape'], shown: ['Esc'], does: 'back to the question', run: () => question.focus() },
     { group: find, keys: ['h'], shown: ['h'], does: 'set by hand', run: () => controls.toggle() },
+    {
+      group: find,
+      keys: ['v'],
+      shown: ['v'],
+      does: 'also at other speeds, or as recorded only',
+      run: () => parts.speeds.toggle(),
+    },
     { group: find, keys: ['t'], shown: ['t'], does: 'tap the tempo', run: () => controls.tap() },
     {
       group: find,

@@ -1,5 +1,5 @@
 /** The Find page: puts question, list, map, bench and selects together around one store. */
-import type { MusicalFit, MusicalTarget } from '../../shared/query/musical.ts';
+import type { MusicalTarget } from '../../shared/query/musical.ts';
 import { Shelf } from '../../shared/shelf.ts';
 import { AlikePane } from './alike-pane.ts';
 import { Asking } from './asking.ts';
@@ -29,7 +29,8 @@ import { missing } from './report-page.ts';
 import { Selects } from './selects.ts';
 import { ShapePane } from './shape-pane.ts';
 import { Shapes } from './shapes.ts';
-import { fillSoundPane } from './sound-pane.ts';
+import { fillSoundPane, type Placing } from './sound-pane.ts';
+import { RowSpeed, Speeds } from './speeds.ts';
 import { questionText, readLink, Store, speedAsked, wholeSpeed } from './state.ts';
 import { onRepaint, startTheme } from './theme.ts';
 import { type Answered, Wish } from './wish.ts';
@@ -71,6 +72,7 @@ class FindPage {
   private readonly recorded: RecordedSound;
   private readonly nearAsked: NearAsked;
   private readonly found: Found;
+  private readonly rowSpeed: RowSpeed;
   private readonly wish: Wish;
   private shift = 0;
   private weak = false;
@@ -97,7 +99,13 @@ class FindPage {
     this.list = new List(
       store,
       shapes,
-      { words: (sound) => this.rowWords(sound), targetSeconds, counting, shiftSemitones: () => this.shift, isSelect },
+      {
+        words: (sound) => this.rowWords(sound),
+        targetSeconds,
+        counting,
+        shiftOf: (sound) => this.asking.semitonesOf(sound),
+        isSelect,
+      },
       (row) => this.goTo(row),
     );
     this.bench = new Bench(store, shapes, {
@@ -147,11 +155,18 @@ class FindPage {
       settled: () => this.link.write(true),
     });
     new CuePane(store, shapes, this.bench, (piece) => this.question.add(piece));
+    const speeds = new Speeds(store, say);
+    this.rowSpeed = new RowSpeed(
+      store,
+      (sound) => this.asking.semitonesOf(sound),
+      () => this.shift,
+    );
     this.controls = new Controls(store, this.question, this.asking, () => this.target);
     this.found = new Found(store, this.asking, shelf.count, {
       askFor: (pieces) => this.askFor(pieces),
       isWeak: () => this.weak,
-      fits: (sound) => (this.target === null ? null : this.fit(sound).fits),
+      fits: (sound) =>
+        this.target === null ? null : this.fit(sound).fits && this.asking.semitonesOf(sound) === this.shift,
     });
     this.wish = new Wish({
       answered: () => this.answered(),
@@ -171,6 +186,7 @@ class FindPage {
         question: this.question,
         controls: this.controls,
         selects: this.selects,
+        speeds,
         wish: this.wish,
         bench: this.bench,
         list: this.list,
@@ -207,7 +223,15 @@ class FindPage {
 
   private listen(): void {
     const { store } = this;
-    store.on(['pieces', 'typed', 'shape', 'recorded'], () => this.search());
+    store.on(['alsoAt'], ({ alsoAt }) => {
+      this.asking.askAlsoAt(alsoAt);
+      inIdleMoments(this.asking.speedPreparations());
+    });
+    store.on(['pieces', 'typed', 'shape', 'recorded', 'alsoAt'], () => this.search());
+    store.on(['alsoAt'], ({ sound }) => {
+      this.link.write(true);
+      if (sound >= 0) store.set({ speed: this.rowSpeed.speedFor(sound) });
+    });
     store.on(['sound', 'speed', 'pane', 'mapView', 'pieces', 'typed', 'shape'], () => this.link.write(false));
     store.on(['query', 'speed'], () => this.panes.renew('sound'));
     store.on(['sound'], ({ sound }) => {
@@ -250,6 +274,7 @@ class FindPage {
     if (ranking.semitones !== this.shift) {
       this.shift = ranking.semitones;
       this.store.set({ speed: wholeSpeed(this.shift) });
+      this.rowSpeed.restart(wholeSpeed(this.shift));
     }
     this.store.set({ query, axisSeconds: null, results: { order: ranking.order, found: ranking.found } });
     this.found.say();
@@ -284,27 +309,35 @@ class FindPage {
   }
 
   private fit(sound: number): FitWords {
-    return fitWords(this.shapes, sound, this.target, this.shift);
+    return fitWords(this.shapes, sound, this.target, this.asking.semitonesOf(sound));
   }
 
   /** Against the question's target, at the speed set. */
-  private placing(sound: number): MusicalFit | null {
-    return this.target && musicalFit(this.shapes, sound, this.target, this.store.get().speed);
+  private placing(sound: number): Placing | null {
+    const { speed } = this.store.get();
+    const fit = this.target && musicalFit(this.shapes, sound, this.target, speed);
+    return fit && { fit, semitones: speed };
   }
 
   private rowWords(sound: number): RowWords {
     const fit = this.fit(sound);
-    const shifted = `at ${semitones(this.shift)}`;
     const reasons = this.asking.reasons(sound).map(({ text }) => text);
     const origin = [this.shelf.text('session', sound), this.shelf.tags(sound).slice(0, 3).join(', ')]
       .filter((piece) => piece !== '')
       .join(' · ');
     return {
       ...fit,
-      note: this.shift === 0 || this.target ? fit.note : shifted,
-      sub: shortReasons(reasons, this.target !== null) || origin,
-      because: trueMinus(reasons.join(', ')),
+      sub: [this.speedUnsaid(sound, fit.note), shortReasons(reasons, this.target !== null) || origin]
+        .filter((piece) => piece !== '')
+        .join(' · '),
+      because: [trueMinus(reasons.join(', ')), fit.inFull].filter((piece) => piece !== '').join('; '),
     };
+  }
+
+  /** The speed a sound answers at, unless its row says it already. */
+  private speedUnsaid(sound: number, note: string): string {
+    const shift = this.asking.semitonesOf(sound);
+    return shift === 0 || note.includes(semitones(shift)) ? '' : `at ${semitones(shift)}`;
   }
 
   /** Takes the sound of a row in hand and plays it. */
@@ -312,10 +345,16 @@ class FindPage {
     const { order, found } = this.store.get().results;
     if (found === 0) return;
     const at = Math.max(0, Math.min(found - 1, row));
-    this.bench.moveTo(
+    this.moveTo(
       order[at],
       [order[at + 1], order[at + 2]].filter((next) => next !== undefined),
     );
+  }
+
+  /** Takes a sound in hand at the speed it answers at. */
+  private moveTo(sound: number, next: readonly number[]): void {
+    if (sound >= 0) this.store.set({ sound, speed: this.rowSpeed.speedFor(sound) });
+    this.bench.moveTo(sound, next);
   }
 
   private step(by: number): void {
@@ -327,7 +366,7 @@ class FindPage {
   /** A sound chosen elsewhere than in the list: worth a step in the history. */
   private choose(sound: number): void {
     if (sound < 0) return;
-    this.bench.moveTo(sound, []);
+    this.moveTo(sound, []);
     this.link.write(true);
   }
 
@@ -346,7 +385,7 @@ class FindPage {
   }
 
   private chooseQuietly(sound: number): void {
-    if (sound >= 0) this.bench.moveTo(sound, []);
+    if (sound >= 0) this.moveTo(sound, []);
   }
 
   /** Does what the link says: at the start, and when one goes back or forward. */
@@ -354,6 +393,7 @@ class FindPage {
     const link = readLink(window.location.hash);
     const { shape } = this.store.get();
     if (!isSameShape(shape, link.shape)) this.store.set({ shape: link.shape, recorded: null });
+    if (link.alsoAt.join() !== this.store.get().alsoAt.join()) this.store.set({ alsoAt: link.alsoAt });
     const known = questionText(this.store.get()) === link.question;
     if (!known || this.store.get().results.order.length === 0) {
       const { chips } = this.asking.parse(link.question);
@@ -373,6 +413,8 @@ class FindPage {
     if (link.soundId !== null && sound < 0)
       this.bench.say(`This link names a sound that is not on this shelf (${link.soundId}).`);
     if (sound >= 0 || link.soundId === null) this.store.set({ sound });
+    const { speed } = this.store.get();
+    this.rowSpeed.restart(sound >= 0 && speed === this.asking.semitonesOf(sound) ? speed : this.shift);
     if (sound >= 0 && link.atSeconds !== null) this.bench.seek(link.atSeconds);
   }
 

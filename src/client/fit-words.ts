@@ -2,7 +2,9 @@
 import { semitonesToRate } from '../../shared/music.ts';
 import { lengthSeconds, momentSeconds, type Query } from '../../shared/query/chips.ts';
 import { fitMusically, type MusicalFit, type MusicalTarget } from '../../shared/query/musical.ts';
-import { seconds, semitones, signedTime } from './format.ts';
+import { fieldAt, MOST_SEMITONES } from '../../shared/query/varispeed.ts';
+import type { NumericField } from '../../shared/shelf.ts';
+import { number, seconds, semitones, signedTime } from './format.ts';
 import type { Shapes } from './shapes.ts';
 
 /** An accent's place, or a length that the accent or the end should reach; null where the question fixes neither. */
@@ -25,43 +27,91 @@ export function targetOf(query: Query): MusicalTarget | null {
 
 /** A take against the target, as it sounds at `shift` semitones. */
 export function musicalFit(shapes: Shapes, sound: number, target: MusicalTarget, shift: number): MusicalFit | null {
-  const { shelf } = shapes;
-  const rate = semitonesToRate(shift);
-  const shifted = (value: number | null): number | null => (value === null ? null : value / rate);
-  const pitch = shelf.value('pitchHz', sound);
+  const read = (field: NumericField): number | null => {
+    const value = fieldAt(shapes.shelf, field, shift)(sound);
+    return Number.isNaN(value) ? null : value;
+  };
   return fitMusically(
     {
-      durationSeconds: shapes.duration(sound) / rate,
-      activeStartSeconds: shifted(shelf.value('activeStartSeconds', sound)),
-      activeSeconds: shifted(shelf.value('activeSeconds', sound)),
-      climaxSeconds: shifted(shelf.value('climaxSeconds', sound)),
-      pitchHz: pitch === null ? null : pitch * rate,
+      durationSeconds: read('durationSeconds') ?? 0,
+      activeStartSeconds: read('activeStartSeconds'),
+      activeSeconds: read('activeSeconds'),
+      climaxSeconds: read('climaxSeconds'),
+      pitchHz: read('pitchHz'),
     },
     target,
   );
 }
 
 export interface FitWords {
+  /** The miss with nothing cut or bent; without a target the length. */
   figure: string;
+  /** What makes it fit, in a few words. */
   note: string;
-  /** The take fits as it is. */
+  /** The same in full; empty without a target. */
+  inFull: string;
+  /** The take fits at its speed, trimmed at most. */
   fits: boolean;
 }
 
-/** Bent further than two octaves it is another sound. */
-const FURTHEST_SEMITONES = 24;
-const TRIM_NAMED_SECONDS = 0.02;
-
+/** `shift`: the varispeed the sound answers at. */
 export function fitWords(shapes: Shapes, sound: number, target: MusicalTarget | null, shift: number): FitWords {
   const length = seconds(shapes.duration(sound) / semitonesToRate(shift));
-  if (target === null) return { figure: length, note: shapes.shelf.gestureOf(sound) ?? '', fits: false };
+  if (target === null) {
+    const note = shift === 0 ? (shapes.shelf.gestureOf(sound) ?? '') : `at ${semitones(shift)}`;
+    return { figure: length, note, inFull: '', fits: false };
+  }
   const fit = musicalFit(shapes, sound, target, shift);
-  if (fit === null) return { figure: length, note: 'no one accent', fits: false };
-  return { figure: signedTime(fit.missSeconds), note: remedy(fit), fits: fit.fits };
+  if (fit === null) return { figure: length, note: 'no one accent', inFull: '', fits: false };
+  return {
+    figure: signedTime(fit.untrimmed.missSeconds),
+    note: remedy(fit, shift),
+    inFull: inFull(fit, shift).join(', '),
+    fits: fit.fits,
+  };
 }
 
-function remedy({ fits, trimSeconds, varispeedSemitones: bend }: MusicalFit): string {
-  if (fits) return trimSeconds > TRIM_NAMED_SECONDS ? 'trim head' : 'as it is';
-  if (bend === null || Math.abs(bend) > FURTHEST_SEMITONES) return 'too far';
-  return `${semitones(Number(bend.toFixed(1)))} fits`;
+function remedy(fit: MusicalFit, shift: number): string {
+  const speed = shift === 0 ? 'as it is' : `at ${semitones(shift)}`;
+  if (fit.fits) return fit.untrimmed.fits ? speed : trimmed(fit, shift);
+  const bent = exactSpeed(fit, shift);
+  if (bent === null) return 'too far';
+  return `${semitones(Number(bent.toFixed(1)))} fits${fit.bentNote === null ? '' : `, ${fit.bentNote}`}`;
+}
+
+function trimmed({ trimSeconds }: MusicalFit, shift: number): string {
+  return `trim ${seconds(trimSeconds)}${shift === 0 ? '' : `, ${semitones(shift)}`}`;
+}
+
+/** The speed against the recording at which a take that is played at `shift` lands exactly; null where that is too far off. */
+export function exactSpeed({ varispeedSemitones }: MusicalFit, shift: number): number | null {
+  if (varispeedSemitones === null) return null;
+  const speed = shift + varispeedSemitones;
+  return Math.abs(speed) > MOST_SEMITONES ? null : speed;
+}
+
+/** Miss, trim, exact speed and ringing on, for reading out and for the whole story of a row. */
+function inFull(fit: MusicalFit, shift: number): string[] {
+  const { untrimmed, trimSeconds, ringsOnSeconds } = fit;
+  const bent = exactSpeed(fit, shift);
+  return [
+    `misses by ${inTimeAndBeats(untrimmed.missSeconds, untrimmed.missBeats)}`,
+    trimSeconds > 0 ? `${trimInFull(fit)}` : '',
+    bent === null ? '' : `exact at ${semitones(bent)}${fit.bentNote === null ? '' : `, ${fit.bentNote}`}`,
+    ringsOnSeconds > 0 ? `rings on for ${seconds(ringsOnSeconds)}` : '',
+  ].filter((piece) => piece !== '');
+}
+
+/** "trim 0.12 s: exact", or what is still missing then. */
+export function trimInFull({ trimSeconds, missSeconds, missBeats }: MusicalFit): string {
+  const then = Math.abs(missSeconds) < 0.0005 ? 'exact' : `then ${inTimeAndBeats(missSeconds, missBeats)}`;
+  return `trim ${seconds(trimSeconds)}: ${then}`;
+}
+
+/** "−0.71 s, −1 beat"; beats only with a tempo. */
+export function inTimeAndBeats(time: number, beats: number | null): string {
+  if (beats === null) return signedTime(time);
+  const rounded = Number(beats.toFixed(2));
+  const signed = `${rounded > 0 ? '+' : ''}${number(rounded)}`;
+  return `${signedTime(time)}, ${signed} ${Math.abs(rounded) === 1 ? 'beat' : 'beats'}`;
 }

@@ -29,6 +29,7 @@ export class LinkKeeper {
       soundId: state.sound < 0 ? null : this.idOf(state.sound),
       alikeIds: state.alikeFrom.map(this.idOf),
       speed: state.speed === speedAsked(state.query) ? null : state.speed,
+      alsoAt: state.alsoAt,
       pane: state.pane === 'list' ? null : state.pane,
       mapView: state.mapView,
       atSeconds: null,

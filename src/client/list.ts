@@ -3,6 +3,7 @@
  *
  * Rows scroll as the browser scrolls them; the canvas lies among them and is drawn anew only when the rows are.
  */
+import { varispeedSeconds } from '../../shared/music.ts';
 import { type Axis, axisLines, type Counting, fittingSpan, strokeLines, writeLabels, xOf } from './axis.ts';
 import { atSpeed, type BladeColours, drawBlade } from './blade.ts';
 import { archive, byId, contextOf, make } from './dom.ts';
@@ -26,8 +27,8 @@ export interface ListSource {
   /** Where the accent is to fall; null when the question does not say. */
   targetSeconds: () => number | null;
   counting: () => Counting;
-  /** Varispeed the question asks at. */
-  shiftSemitones: () => number;
+  /** Varispeed a sound answers the question at. */
+  shiftOf: (index: number) => number;
   isSelect: (index: number) => boolean;
 }
 
@@ -133,12 +134,18 @@ export class List {
     if (this.position.length !== this.shapes.shelf.count) this.position = new Int32Array(this.shapes.shelf.count);
     this.position.fill(-1);
     for (let row = 0; row < found; row++) this.position[order[row]] = row;
-    const rate = 2 ** (this.source.shiftSemitones() / 12);
-    const lengths = Float32Array.from(order.subarray(0, found), (index) => this.shapes.duration(index) / rate);
+    const lengths = Float32Array.from(order.subarray(0, found), (index) => this.seconds(index));
     this.fitted = fittingSpan(lengths, this.source.targetSeconds());
     if (this.scrollTop > 0) this.scrollTo(0);
     this.draw();
     this.pointToActive();
+  }
+
+  /** How long a sound lasts at the speed it answers at. */
+  private seconds(index: number): number {
+    const shift = this.source.shiftOf(index);
+    const recorded = this.shapes.duration(index);
+    return shift === 0 ? recorded : varispeedSeconds(recorded, shift);
   }
 
   private axis(): Axis {
@@ -194,7 +201,12 @@ export class List {
   private makeRow(index: number, row: number, found: number, sound: number): HTMLElement {
     const words = this.source.words(index, row);
     const select = this.source.isSelect(index);
-    const spoken = ['', this.shapes.spokenFacts(index), select ? 'a select' : '', words.because]
+    const spoken = [
+      '',
+      this.shapes.spokenFacts(index, this.source.shiftOf(index)),
+      select ? 'a select' : '',
+      words.because,
+    ]
       .filter((piece, at) => at === 0 || piece !== '')
       .join(', ');
     const element = make(
@@ -243,7 +255,6 @@ export class List {
     if (!context) return;
     const { order } = this.results;
     const { sound } = this.store.get();
-    const rate = 2 ** (this.source.shiftSemitones() / 12);
     const palette = colours();
     const narrow = this.isNarrow();
     const lines = narrow ? axisLines(axis) : [];
@@ -252,7 +263,7 @@ export class List {
       const top = (row - first) * this.rowHeight;
       if (narrow) strokeLines(context, axis, lines, [top + 42, top + this.rowHeight - 4], palette);
       const chosen = index === sound;
-      this.drawRowBlade(context, axis, index, narrow ? top + 62 : top + this.rowHeight / 2 + 3, rate, {
+      this.drawRowBlade(context, axis, index, narrow ? top + 62 : top + this.rowHeight / 2 + 3, {
         ink: palette.ink,
         line: chosen ? palette.signal : palette.ink,
         ground: chosen ? palette.sheet : palette.paper,
@@ -265,11 +276,10 @@ export class List {
     axis: Axis,
     index: number,
     y: number,
-    rate: number,
     paint: BladeColours,
   ): void {
     const right = axis.left + axis.width;
-    const width = xOf(axis, this.shapes.duration(index) / rate) - axis.left;
+    const width = xOf(axis, this.seconds(index)) - axis.left;
     const runsOff = width > axis.width;
     context.save();
     if (runsOff) {
@@ -279,7 +289,7 @@ export class List {
     }
     drawBlade(
       context,
-      atSpeed(this.shapes.of(index), this.source.shiftSemitones()),
+      atSpeed(this.shapes.of(index), this.source.shiftOf(index)),
       { x: axis.left, y, width, height: 30, lineWidth: paint.line === paint.ink ? 0.9 : 1.4, wedge: 8 },
       paint,
     );

@@ -240,6 +240,7 @@ function link(id: string, words: string, atSeconds: number | null = null): HTMLE
     soundId: id,
     alikeIds: [],
     speed: null,
+    alsoAt: [],
     pane: 'sound',
     mapView: null,
     atSeconds,

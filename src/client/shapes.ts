@@ -1,4 +1,5 @@
 /** What blades and rows read of a sound, worked out once and kept. */
+import { semitonesToRate } from '../../shared/music.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import { type BladeShape, brightnessOf } from './blade.ts';
 import { plural, seconds } from './format.ts';
@@ -50,13 +51,15 @@ export class Shapes {
     return `${this.name(index)}, ${this.spokenFacts(index)}`;
   }
 
-  spokenFacts(index: number): string {
+  /** At `semitones`, times are those of that speed. */
+  spokenFacts(index: number, semitones = 0): string {
+    const rate = semitonesToRate(semitones);
     const accents = this.shelf.accents(index).length;
     const accent = this.accentSeconds(index);
-    const pieces = [seconds(this.duration(index)), this.shelf.gestureOf(index)];
-    if (accents === 1 && accent !== null) pieces.push(`accent at ${seconds(accent)}`);
+    const pieces = [seconds(this.duration(index) / rate), this.shelf.gestureOf(index)];
+    if (accents === 1 && accent !== null) pieces.push(`accent at ${seconds(accent / rate)}`);
     else if (accents > 1 && accent !== null)
-      pieces.push(`${plural(accents, 'accent')}, the main one at ${seconds(accent)}`);
+      pieces.push(`${plural(accents, 'accent')}, the main one at ${seconds(accent / rate)}`);
     return pieces.filter((piece) => piece !== null).join(', ');
   }
 }

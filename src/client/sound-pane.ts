@@ -3,6 +3,7 @@ import type { MusicalFit } from '../../shared/query/musical.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { archive, byId, make, onClick } from './dom.ts';
+import { exactSpeed, inTimeAndBeats, trimInFull } from './fit-words.ts';
 import { decibels, hertz, NONE, number, orNone, seconds, semitones, share, signedTime, trueMinus } from './format.ts';
 import type { Shapes } from './shapes.ts';
 
@@ -11,7 +12,7 @@ export interface SoundPaneActs {
   ask: (text: string) => void;
   seek: (seconds: number) => void;
   /** How the sound falls against bars and beats asked for; null where none are. */
-  placing: () => MusicalFit | null;
+  placing: () => Placing | null;
 }
 
 export function fillSoundPane(pane: HTMLElement, shapes: Shapes, sound: number, acts: SoundPaneActs): void {
@@ -63,25 +64,50 @@ function tags(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {
   return [make('h3', {}, 'Tags'), list];
 }
 
-/** Frame rates shown: film and the two of television; the others stand in the same proportion. */
-const SHOWN_RATES = ['24', '25', '29.97df'] as const;
+/** Frame rates of film and television; 29.97 is counted in drop-frame, which keeps to the clock. */
+const SHOWN_RATES = ['23.976', '24', '25', '29.97df', '30'] as const;
 
-function placing(fit: MusicalFit | null): HTMLElement[] {
-  if (!fit) return [];
-  const { start, varispeedSemitones: bend } = fit;
+export interface Placing {
+  fit: MusicalFit;
+  /** The speed it is placed at. */
+  semitones: number;
+}
+
+function placing(placed: Placing | null): HTMLElement[] {
+  if (!placed) return [];
+  const { fit, semitones: speed } = placed;
+  const { start, untrimmed } = fit;
+  const bent = exactSpeed(fit, speed);
   const rows: Row[] = [
-    ['Misses by', `${signedTime(fit.missSeconds)}${fit.missBeats === null ? '' : `, ${number(fit.missBeats)} beats`}`],
+    [
+      speed === 0 ? 'As it is, misses by' : `At ${semitones(speed)}, misses by`,
+      inTimeAndBeats(untrimmed.missSeconds, untrimmed.missBeats),
+    ],
+    ['Trim from the head', fit.trimSeconds > 0 ? trimInFull(fit).replace(/^trim /, '') : 'nothing'],
+    ['Exact at', bent === null ? 'too far off' : exactly(bent, fit)],
     start.position === null
       ? ['Start the clip at', signedTime(start.seconds)]
       : ['Start the clip at bar:beat', start.position],
-    ...SHOWN_RATES.map((rate): Row => [`at ${rate} frames a second`, start.timecodes[rate]]),
-    ['Trim from the head', fit.trimSeconds > 0 ? seconds(fit.trimSeconds) : 'nothing'],
-    [
-      'Exact at',
-      bend === null ? NONE : `${semitones(Number(bend.toFixed(2)))}, ${orNone(fit.bentDurationSeconds, seconds)} long`,
-    ],
+    ...SHOWN_RATES.map(
+      (rate): Row => [`at ${rate.replace('df', ' drop-frame')} frames a second`, trueMinus(start.timecodes[rate])],
+    ),
+    ['Rings on after it', ringsOn(fit)],
   ];
   return [make('h3', {}, 'Placing'), table(rows)];
+}
+
+function exactly(bent: number, { bentNote, bentDurationSeconds }: MusicalFit): string {
+  const pieces = [
+    semitones(bent),
+    bentNote,
+    bentDurationSeconds === null ? null : `${seconds(bentDurationSeconds)} long`,
+  ];
+  return pieces.filter((piece) => piece !== null).join(', ');
+}
+
+function ringsOn({ ringsOnSeconds, ringsOnBeats }: MusicalFit): string {
+  if (ringsOnSeconds < 0.0005) return 'no longer';
+  return `${seconds(ringsOnSeconds)}${ringsOnBeats === null ? '' : `, ${number(ringsOnBeats)} ${number(ringsOnBeats) === '1' ? 'beat' : 'beats'}`}`;
 }
 
 function faults(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {

@@ -5,6 +5,7 @@
  * person (theme, keys, level) are kept in the browser instead and never travel.
  */
 import { EMPTY_QUERY, type Query } from '../../shared/query/chips.ts';
+import { parseShifts } from '../../shared/query/varispeed.ts';
 import { FIRST_PLACE_SETTINGS, NO_PAIR, type PairState, type PlaceSettings } from './context/settings.ts';
 import { type DrawnShape, readShape, writeShape } from './drawn-shape.ts';
 import type { SoundAsked } from './recorded-sound.ts';
@@ -47,6 +48,8 @@ export interface State {
   axisSeconds: number | null;
   /** Varispeed in semitones. */
   speed: number;
+  /** Further speeds that every sound may answer at; empty where they answer as recorded only. */
+  alsoAt: readonly number[];
   playing: boolean;
   loop: boolean;
   /** Play each sound as one moves to it. */
@@ -70,6 +73,7 @@ export const INITIAL_STATE: State = {
   mapView: null,
   axisSeconds: null,
   speed: 0,
+  alsoAt: [],
   playing: false,
   loop: false,
   playOnMove: true,
@@ -126,6 +130,7 @@ export interface Link {
   alikeIds: readonly string[];
   /** null: as the question has it. */
   speed: number | null;
+  alsoAt: readonly number[];
   pane: PaneName | null;
   mapView: MapView | null;
   /** Where in the sound to stand, as the report's links ask. */
@@ -139,6 +144,7 @@ export function writeLink(link: Link): string {
   if (link.soundId) parts.set('sound', link.soundId);
   if (link.alikeIds.length > 0) parts.set('alike', link.alikeIds.join('_'));
   if (link.speed !== null) parts.set('speed', String(link.speed));
+  if (link.alsoAt.length > 0) parts.set('also', link.alsoAt.join('_'));
   if (link.pane && link.pane !== 'map') parts.set('pane', link.pane);
   if (link.mapView) {
     const { x, y, scale } = link.mapView;
@@ -165,6 +171,7 @@ export function readLink(hash: string): Link {
     soundId: parts.get('sound'),
     alikeIds: (parts.get('alike') ?? '').split('_').filter((id) => id !== ''),
     speed: speed === null ? null : wholeSpeed(speed),
+    alsoAt: parseShifts((parts.get('also') ?? '').replaceAll('_', ' '))?.filter(Number.isInteger) ?? [],
     pane,
     mapView: x !== null && y !== null && scale !== null && scale > 0 ? { x, y, scale } : null,
     atSeconds: numberOf(parts.get('at')),
