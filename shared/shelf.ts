@@ -30,6 +30,7 @@ export const NUMERIC_FIELDS = [
   'samplePeakDbfs',
   'noiseFloorDbfs',
   'crestDb',
+  'slateEndSeconds',
   'activeStartSeconds',
   'activeSeconds',
   'attackSeconds',
@@ -69,6 +70,7 @@ export const TEXT_FIELDS = [
   'owner',
   'recordedOn',
   'note',
+  'rootNote',
 ] as const;
 export type TextField = (typeof TEXT_FIELDS)[number];
 
@@ -125,6 +127,7 @@ export function packSounds({ sounds, vectors, vectorSize, parameters }: PackInpu
     owner: (sound) => sound.owner ?? '',
     recordedOn: (sound) => sound.recordedOn ?? '',
     note: (sound) => sound.note ?? '',
+    rootNote: (sound) => sound.rootNote ?? '',
   };
   for (const field of TEXT_FIELDS) columns.set(field, TextColumn.from(sounds.map(text[field])));
   columns.set('places', TextColumn.from(sounds.map((sound) => JSON.stringify(sound.places))));

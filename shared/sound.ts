@@ -45,11 +45,12 @@ export const FAULT_KINDS = [
   'high-noise-floor',
   'truncated-tail',
   'silent',
+  'spoken-slate',
 ] as const;
 export type FaultKind = (typeof FAULT_KINDS)[number];
 export type Severity = 'serious' | 'warning' | 'note';
 
-/** One thing wrong with a sound, where it is, and a sentence for a person. */
+/** One thing wrong with a sound, or worth knowing before it is used, where it is, and a sentence for a person. */
 export interface FaultDetail {
   kind: FaultKind;
   severity: Severity;
@@ -75,6 +76,8 @@ export interface Measurements {
   noiseFloorDbfs: Decibels | null;
   crestDb: Decibels | null;
 
+  /** Where the spoken slate before the sound ends; null = none found. Whatever else is measured is measured after it. */
+  slateEndSeconds: Seconds | null;
   activeStartSeconds: Seconds | null;
   activeSeconds: Seconds | null;
   attackSeconds: Seconds | null;
@@ -96,6 +99,8 @@ export interface Measurements {
   pitchConfidence: number | null;
   note: string | null;
   centsOff: number | null;
+  /** The note that the file's own sampler data gives it; says nothing of what is heard. */
+  rootNote: string | null;
   pulseBpm: number | null;
   tremoloHz: Hertz | null;
   /** Change of the spectral centroid over the active length, octaves a second; positive grows brighter. */

@@ -8,12 +8,14 @@
 import { createHash } from 'node:crypto';
 import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
 import { SoundMeasurer } from '../../shared/measure/measure.ts';
+import { noteOf } from '../../shared/measure/pitch.ts';
 import type { Measurements, Waveform } from '../../shared/sound.ts';
 import { type PreviewPart, PreviewWriter } from '../publish/preview.ts';
 import type { AudioBlock, AudioFormat, AudioStream, EmbeddedText, FrameRange } from './audio-stream.ts';
 import { openAudio } from './decode/open.ts';
 import { describeAudio } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
+import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
 import { splitTakes } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
 import type { SplitSettings } from './split-settings.ts';
@@ -66,19 +68,23 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
     const payload = stream.format.lossless ? null : await payloadDigest(stream);
     const audio = samplesId ?? payloadIdentity(payload ?? '', { startFrame: 0, endFrame: frames });
     const correction = options.corrections?.get(audio);
-    const regions =
+    const cut =
       (correction && correctedRegions(correction, frames, sampleRateHz)) ??
       splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops });
+    const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
+      kept ? slices(kept, range) : stream.blocks(range);
+    const regions = await withSlates(cut, envelope, frames, (range) => asVoice(blocksOf(range), sampleRateHz));
+    // A root note is said of the file, so of the one sound in it.
+    const rootNote = regions.length === 1 ? noteOfMidi(embedded.rootNote) : null;
     const takes: MeasuredTake[] = [];
     for (const region of regions) {
-      const blocks = kept ? slices(kept, region) : stream.blocks(region);
       const preview = options.onPreview
         ? new PreviewWriter(stream.format.sampleRateHz, stream.format.channels, peakOf(peaks, region))
         : null;
       const isWhole = region.startFrame === 0 && region.endFrame === frames;
       // Hashing is a good part of the work: a file that is one sound is hashed once.
       const identity = payload !== null || isWhole ? null : new SampleIdentity(sampleRateHz, channels);
-      const measured = await measureTake(stream.format, region, blocks, identity, preview);
+      const measured = await measureTake({ ...stream.format, rootNote }, region, blocksOf(region), identity, preview);
       const id = identity?.id() ?? (payload === null ? audio : payloadIdentity(payload, region));
       const parts = (await preview?.finish()) ?? [];
       if (preview) {
@@ -173,8 +179,8 @@ function* slices(kept: readonly AudioBlock[], { startFrame, endFrame }: FrameRan
 }
 
 async function measureTake(
-  format: AudioFormat,
-  range: FrameRange,
+  format: AudioFormat & { rootNote: string | null },
+  region: SlatedRegion,
   blocks: Iterable<AudioBlock> | AsyncIterable<AudioBlock>,
   identity: SampleIdentity | null,
   preview: PreviewWriter | null,
@@ -184,7 +190,12 @@ async function measureTake(
     channels: format.channels,
     bitDepth: format.bitDepth,
     channelMask: format.channelMask,
-    totalFrames: range.endFrame - range.startFrame,
+    rootNote: format.rootNote,
+    totalFrames: region.endFrame - region.startFrame,
+    slate: region.slate && {
+      endFrame: region.slate.endFrame - region.startFrame,
+      resumeFrame: region.slate.resumeFrame - region.startFrame,
+    },
   });
   for await (const block of blocks) {
     identity?.push(block);
@@ -192,6 +203,10 @@ async function measureTake(
     await preview?.push(block);
   }
   return measurer.finish();
+}
+
+function noteOfMidi(midi: number | null): string | null {
+  return midi === null ? null : noteOf(440 * 2 ** ((midi - 69) / 12)).note;
 }
 
 async function payloadDigest(stream: AudioStream): Promise<string> {

@@ -166,6 +166,20 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     source: 'By definition.',
     edges: 'None for silence. Small for clipped sounds.',
   },
+  slateEndSeconds: {
+    family: 'time',
+    title: 'End of the spoken slate',
+    unit: 's',
+    range: TIME,
+    meaning:
+      'Where the voice ends that says what comes. Whatever else is measured, but the length, is measured after it.',
+    formula:
+      'at the beginning, 0.5 to 6 s of speech, then 0.15 to 4 s of pause, then something else. Speech: periodic at 75 to 330 Hz for a quarter of the time and more, with a pitch that glides and partials in plenty; 1.2 to 8 rises and falls a second; a spectrum that moves; words that swell as they die',
+    source:
+      'Syllable rate: Houtgast & Steeneken, JASA 77(3), 1985; Scheirer & Slaney, ICASSP 1997 (from memory). The bounds are ours.',
+    edges:
+      'None where no slate was found, and for silence. Strict: a slate in much noise, or run into the sound, is missed.',
+  },
   activeStartSeconds: {
     family: 'time',
     title: 'Start of the active part',
@@ -408,6 +422,16 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     source: 'By definition.',
     edges: 'None without a pitch.',
   },
+  rootNote: {
+    family: 'pitch',
+    title: 'Root note in the file',
+    unit: '',
+    range: null,
+    meaning: 'The note that the file itself names for samplers: what somebody said it is, not what is heard.',
+    formula: 'MIDI note of the smpl, inst or INST chunk as a name, 60 = C4',
+    source: 'Multimedia Programming Interface 1.0, update of 1994; AIFF 1.3.',
+    edges: 'None where the file names none, or holds several sounds.',
+  },
   inharmonic: {
     family: 'pitch',
     title: 'Inharmonic',
@@ -477,7 +501,7 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     range: TIME,
     meaning: 'What is wrong, how serious it is, and where it first happens.',
     formula:
-      'clipping (runs at the ceiling), offset (three quarters of 20 ms means off centre the same way), dropouts (abrupt holes, blocks played twice), hum (steady lines on multiples of 50 or 60 Hz), dead, equal and inverted channels, low peak, noise close below the sound, a tail cut off',
+      'clipping (runs at the ceiling), offset (three quarters of 20 ms means off centre the same way), dropouts (abrupt holes, blocks played twice), hum (steady lines on multiples of 50 or 60 Hz), dead, equal and inverted channels, low peak, noise close below the sound, a tail cut off; and, no fault, a spoken slate',
     source: 'Common practice; every bound leans towards saying nothing.',
     edges: 'An empty list where nothing was found.',
   },

@@ -20,6 +20,7 @@ import { PitchAnalysis } from './pitch.ts';
 import { ANALYSIS_RATE_HZ, Resampler } from './resample.ts';
 import { decibels, powerOf } from './running.ts';
 import { SignalWatch } from './signal-watch.ts';
+import { flawsAfter, later, movementAfter, slateNotice } from './slate.ts';
 import { SpectrumAnalysis } from './spectrum.ts';
 import { StereoMeter } from './stereo.ts';
 import { TruePeakMeter } from './true-peak.ts';
@@ -40,6 +41,10 @@ export interface MeasureInput {
   bitDepth: number | null;
   /** WAVE_FORMAT_EXTENSIBLE channel mask, or null. */
   channelMask: number | null;
+  /** A spoken slate at the beginning: only the drawing shows it, all else is measured from `resumeFrame` on. */
+  slate?: { endFrame: number; resumeFrame: number } | null;
+  /** The note that the file names for samplers. */
+  rootNote?: string | null;
   /** Expected length. Only sets how finely the waveform is gathered; the frames pushed are what counts. */
   totalFrames: number;
 }
@@ -67,6 +72,8 @@ export class SoundMeasurer {
   readonly #pitch: PitchAnalysis;
   readonly #feeder: FrameFeeder;
   #frames = 0;
+  /** Of the slate, what is still to come. */
+  #spokenFrames: number;
 
   constructor(input: MeasureInput) {
     const { sampleRateHz, channels } = input;
@@ -82,7 +89,8 @@ export class SoundMeasurer {
     this.#drawing = new WaveformDrawing(input.totalFrames);
     this.#resampler = sampleRateHz === ANALYSIS_RATE_HZ ? null : new Resampler(channels, sampleRateHz);
     this.#spectrum = new SpectrumAnalysis(sampleRateHz);
-    this.#pitch = new PitchAnalysis(input.totalFrames / sampleRateHz);
+    this.#spokenFrames = input.slate?.resumeFrame ?? 0;
+    this.#pitch = new PitchAnalysis((input.totalFrames - this.#spokenFrames) / sampleRateHz);
     this.#feeder = new FrameFeeder(channels, [this.#spectrum, this.#fine, this.#pitch]);
   }
 
@@ -96,14 +104,22 @@ export class SoundMeasurer {
 
   #pushPortion(portion: readonly Float32Array[]): void {
     const clean = sound(portion);
-    this.#frames += clean[0].length;
+    const frames = clean[0].length;
+    this.#frames += frames;
+    this.#drawing.push(clean);
+    const spoken = Math.min(frames, this.#spokenFrames);
+    this.#spokenFrames -= spoken;
+    if (spoken === 0) this.#meter(clean);
+    else if (spoken < frames) this.#meter(clean.map((samples) => samples.subarray(spoken)));
+  }
+
+  #meter(clean: readonly Float32Array[]): void {
     this.#levels.push(clean);
     if (this.#loudnessAtSourceRate) this.#loudness.push(clean);
     this.#truePeak.push(clean);
     this.#envelope.push(clean);
     this.#stereo.push(clean);
     this.#watch.push(clean);
-    this.#drawing.push(clean);
     this.#analyse(this.#resampler?.push(clean) ?? clean);
   }
 
@@ -117,24 +133,28 @@ export class SoundMeasurer {
     this.#feeder.finish();
     const { sampleRateHz, channels, bitDepth } = this.#input;
     const durationSeconds = this.#frames / sampleRateHz;
+    const { slate = null, rootNote = null } = this.#input;
+    const delaySeconds = Math.min(this.#frames, slate?.resumeFrame ?? 0) / sampleRateHz;
     const envelope = this.#envelope.finish();
-    const movement = measureMovement(envelope, durationSeconds);
+    const movement = measureMovement(envelope, durationSeconds - delaySeconds);
     const active = activePart(movement.activeStartSeconds, movement.activeSeconds);
     const { firstClipSeconds, ...levels } = this.#levels.finish();
     const loudness = this.#loudness.finish();
     const { differenceShare, ...stereo } = this.#stereo.finish();
     const { hum, ...fine } = this.#fine.finish(active);
+    const slateEndSeconds = slate === null ? null : Math.min(this.#frames, slate.endFrame) / sampleRateHz;
     const faultDetails = findFaults({
       durationSeconds,
       bitDepth,
-      levels: { ...levels, firstClipSeconds },
+      levels: { ...levels, firstClipSeconds: later(firstClipSeconds, delaySeconds) },
       loudness,
       movement,
       stereo: { ...stereo, differenceShare },
-      flaws: this.#watch.finish(),
+      flaws: flawsAfter(delaySeconds, this.#watch.finish()),
       hum,
       ...edgeLevels(envelope),
     });
+    faultDetails.push(...slateNotice(slateEndSeconds));
     return {
       measurements: {
         durationSeconds,
@@ -144,13 +164,15 @@ export class SoundMeasurer {
         ...loudness,
         ...levels,
         truePeakDbtp: this.#truePeak.finish(),
-        ...movement,
+        slateEndSeconds,
+        ...movementAfter(delaySeconds, movement, durationSeconds),
         ...this.#spectrum.finish(active),
         ...fine,
         ...this.#pitch.finish(active, {
           inharmonic: fine.inharmonic,
           harmonicShare: (pitchHz) => this.#fine.harmonicShare(pitchHz, active),
         }),
+        rootNote,
         ...stereo,
         faults: faultKinds(faultDetails),
         faultDetails,

@@ -60,6 +60,7 @@ export const COURSES: Readonly<Record<keyof Measurements, Course>> = {
   samplePeakDbfs: 'stays',
   noiseFloorDbfs: 'stays',
   crestDb: 'stays',
+  slateEndSeconds: 'against',
   activeStartSeconds: 'against',
   activeSeconds: 'against',
   attackSeconds: 'against',
@@ -77,6 +78,7 @@ export const COURSES: Readonly<Record<keyof Measurements, Course>> = {
   pitchConfidence: 'unknown',
   note: 'with',
   centsOff: 'with',
+  rootNote: 'stays',
   pulseBpm: 'with',
   tremoloHz: 'with',
   brightnessSlope: 'with',
@@ -105,6 +107,7 @@ export function atVarispeed(recorded: Measurements, semitones: Semitones): Measu
   return {
     ...recorded,
     durationSeconds: recorded.durationSeconds / rate,
+    slateEndSeconds: slower(recorded.slateEndSeconds),
     activeStartSeconds: slower(recorded.activeStartSeconds),
     activeSeconds: slower(recorded.activeSeconds),
     attackSeconds: slower(recorded.attackSeconds),
