@@ -102,7 +102,7 @@ function fittingLength(wanted: Seconds, reach: Reach, scene: Scene): Criterion {
       const length = wanted + miss;
       const whole = Math.abs(durations[sound] * stretch - length) < ROUNDING * length;
       const text = `${whole ? `${formatSeconds(length)} long` : `sounds for ${formatSeconds(length)}`}, ${formatMiss(miss)}`;
-      return bendable(text, scores[sound], length, wanted);
+      return bendable(text, scores[sound], length, wanted, scene);
     },
   };
 }
@@ -115,11 +115,11 @@ export function formatMiss(miss: Seconds): string {
   return size < 1000 ? `${sign}${size} ms` : `${sign}${Number((size / 1000).toFixed(2))} s`;
 }
 
-/** Adds, for what does not fit as it is, the varispeed that makes it fit. */
-function bendable(text: string, score: number, length: Seconds, wanted: Seconds): Reason {
+/** Adds, for what does not fit at the speed it answers at, the speed against the recording that makes it fit. */
+function bendable(text: string, score: number, length: Seconds, wanted: Seconds, { semitones }: Scene): Reason {
   if (score >= FITS) return { text, fits: true };
-  const semitones = varispeedFor(length, wanted);
-  return { text: semitones === null ? text : `${text} (exact at ${formatSemitones(semitones)})`, fits: false };
+  const bend = varispeedFor(length, wanted);
+  return { text: bend === null ? text : `${text} (exact at ${formatSemitones(semitones + bend)})`, fits: false };
 }
 
 export function accentCriterion({ at }: ChipOf<'accent'>, goal: TimeGoal, scene: Scene): Criterion | null {
@@ -187,7 +187,7 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
       const { accent, called } = best(sound);
       const { miss, trim } = missOf(sound, accent);
       const trimmed = trim >= 0.0005 ? `, head trimmed by ${formatSeconds(trim)}` : '';
-      return bendable(`${called} ${formatMiss(miss)}${trimmed}`, scores[sound], wanted + miss, wanted);
+      return bendable(`${called} ${formatMiss(miss)}${trimmed}`, scores[sound], wanted + miss, wanted, scene);
     },
   };
 }

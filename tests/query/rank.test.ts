@@ -401,6 +401,8 @@ describe('varispeed', () => {
     // Two bars at 80 are 6 s: the accent of 1.5 s, at a quarter of the speed.
     expect(at('2 bars at 80, accent at end')).toBe(-24);
     expect(at('accent at 3 s')).toBe(-12);
+    // A quarter of the speed makes 8 s, 7.2 s need 12 log2 (8 / 7.2) = 1.82 semitones less slowing.
+    expect(ask(shelf, '7.2 s', OCTAVES).why('clang')).toEqual(['at -24 st', '8 s long, +800 ms (exact at -22.18 st)']);
     expect(at('A5')).toBe(12);
     expect(at('A2')).toBe(-24);
     expect(at('around 219 Hz')).toBe(-12);
