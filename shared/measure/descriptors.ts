@@ -388,8 +388,9 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     range: [LOWEST_PITCH_HZ, HIGHEST_PITCH_HZ],
     meaning: 'The one pitch of the sound, where it has one.',
     formula:
-      'period of the normalised square difference 2 sum x[j] x[j+l] / sum (x[j]^2 + x[j+l]^2) of each frame; frames vote, weighted by energy',
-    source: 'McLeod & Wyvill, A smarter way to find pitch, ICMC 2005.',
+      'period of the normalised square difference 2 sum x[j] x[j+l] / sum (x[j]^2 + x[j+l]^2) of each frame; frames vote, weighted by energy; half of the power of the partials must fill its harmonic row (85 % where inharmonic). Else the one partial 15 dB over all others, weighed by curve A, in more than half of the sound',
+    source:
+      'McLeod & Wyvill, A smarter way to find pitch, ICMC 2005; curve A: IEC 61672-1. What the partials must hold is ours.',
     edges: 'None for silence, noise, sounds with several pitches, and inharmonic sounds without a ruling partial.',
   },
   pitchConfidence: {
@@ -398,7 +399,8 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     unit: '',
     range: SHARE,
     meaning: 'Share of the energy that agrees with the pitch, times how periodic it is there.',
-    formula: 'sum energy * height of the period, frames within half a semitone, over all energy',
+    formula:
+      'sum energy * height of the period, frames within half a semitone, over all energy; of a ruling partial the share of loudness (energy^0.3) over the frames where it rules',
     source: 'Ours.',
     edges: 'None for silence. Given also where it is too small for a pitch.',
   },

@@ -1,7 +1,7 @@
 /**
  * What needs fine frequency resolution: a second transform of 16 384 samples every 8 192 at 48 kHz (Hann, channels'
- * powers added). Gives the profile by semitones, whether the partials are harmonic, and from every second frame the
- * roughness (of the first two channels).
+ * powers added). Gives the profile by semitones, whether the partials are harmonic, what they say about a pitch, and from
+ * every second frame the roughness (of the first two channels).
  */
 import { type Hertz, PROFILE_BANDS } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
@@ -9,10 +9,11 @@ import { fourierOf, hann } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { doubles, singles } from './growable.ts';
 import { type Hum, HumWatch } from './hum.ts';
-import { bestRow, MOST_PARTIALS, PartialFinder, powerOnHarmonics } from './partials.ts';
+import { bestRow, type HarmonicRow, MOST_PARTIALS, type Partial, PartialFinder, rowOfPitch } from './partials.ts';
 import { profileOf, semitoneBands } from './profile.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
 import { RoughnessMeter } from './roughness.ts';
+import { type RulingPartial, RulingPartialWatch } from './ruling-partial.ts';
 
 export interface FineSpectrum {
   /** PROFILE_BANDS values, dB below the strongest band, mean over the active part. null for silence. */
@@ -49,6 +50,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   readonly #partials = singles();
   readonly #tonalShare = singles();
   readonly #rowShare = singles();
+  readonly #ruling = new RulingPartialWatch(ANALYSIS_RATE_HZ / FINE_FRAME);
   readonly #hum = new HumWatch(FINE_FRAME, ANALYSIS_RATE_HZ);
   readonly #roughness = new RoughnessMeter(FINE_FRAME, ANALYSIS_RATE_HZ, (2 * FINE_HOP) / ANALYSIS_RATE_HZ);
 
@@ -75,6 +77,7 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
     const partials = energy > 0 ? this.#finder.find(power) : [];
     // A partial's main lobe under the Hann window holds 1.5 times the power of a centred peak bin.
     const tonal = partials.reduce((sum, partial) => sum + 1.5 * partial.power, 0);
+    this.#ruling.push(power, partials);
     this.#tonalShare.push(energy > 0 ? Math.min(1, tonal / energy) : 0);
     this.#rowShare.push(bestRow(partials, this.#binHz)?.share ?? 0);
     for (let index = 0; index < MOST_PARTIALS; index++) {
@@ -84,21 +87,40 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
   }
 
   /**
-   * Share 0..1 of the power of all partials in the active part that lies on harmonics of `pitchHz`; null where there
-   * are no partials. A bell's common period has none of them on its row, a true pitch nearly all.
+   * The harmonic row of a pitch over the active part: share of all partials' power in it, and the fundamental its
+   * partials have in the mean. null where there are no partials; share 0 where none lie in such a row.
    */
-  harmonicShare(pitchHz: Hertz, active: ActivePart | null): number | null {
-    const partials = this.#partials.values;
+  rowOf(pitchHz: Hertz, active: ActivePart | null): HarmonicRow | null {
     const [from, to] = activeFrames(this.#energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active);
     let total = 0;
-    let onRow = 0;
+    let inRow = 0;
+    let octaves = 0;
     for (let frame = from; frame < to; frame++) {
-      const frameStart = frame * MOST_PARTIALS * 2;
-      const found = powerOnHarmonics(partials.subarray(frameStart, frameStart + MOST_PARTIALS * 2), pitchHz);
-      total += found.total;
-      onRow += found.onHarmonics;
+      const partials = this.#partialsOf(frame);
+      const power = partials.reduce((sum, partial) => sum + partial.power, 0);
+      const row = rowOfPitch(pitchHz, partials, this.#binHz);
+      total += power;
+      if (row === null) continue;
+      inRow += power * row.share;
+      octaves += power * row.share * Math.log2(row.fundamentalHz);
     }
-    return total > 0 ? onRow / total : null;
+    if (total <= 0) return null;
+    return { fundamentalHz: inRow > 0 ? 2 ** (octaves / inRow) : pitchHz, share: inRow / total };
+  }
+
+  /** See ruling-partial.ts. */
+  rulingPartial(active: ActivePart | null): RulingPartial | null {
+    return this.#ruling.finish(...activeFrames(this.#energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active));
+  }
+
+  #partialsOf(frame: number): Partial[] {
+    const values = this.#partials.values;
+    const first = frame * MOST_PARTIALS * 2;
+    const found: Partial[] = [];
+    for (let at = first; at < first + MOST_PARTIALS * 2 && values[at] > 0; at += 2) {
+      found.push({ hz: values[at], power: values[at + 1] });
+    }
+    return found;
   }
 
   finish(active: ActivePart | null): FineSpectrum {

@@ -170,7 +170,8 @@ export class SoundMeasurer {
         ...fine,
         ...this.#pitch.finish(active, {
           inharmonic: fine.inharmonic,
-          harmonicShare: (pitchHz) => this.#fine.harmonicShare(pitchHz, active),
+          rowOf: (pitchHz) => this.#fine.rowOf(pitchHz, active),
+          rulingPartial: () => this.#fine.rulingPartial(active),
         }),
         rootNote,
         ...stereo,

@@ -35,7 +35,7 @@ export interface Partial {
 
 export interface HarmonicRow {
   fundamentalHz: number;
-  /** Share 0..1 of the partials' weight that lies in the row. */
+  /** Share 0..1 of the partials that lies in the row. */
   share: number;
 }
 
@@ -102,17 +102,44 @@ function strongestApart(partials: Partial[], binHz: number): Partial[] {
  */
 export function bestRow(partials: readonly Partial[], binHz: number): HarmonicRow | null {
   const rising = [...partials].sort((p, q) => p.hz - q.hz);
-  const total = rising.reduce((sum, partial) => sum + Math.sqrt(partial.power), 0);
+  const total = rising.reduce((sum, partial) => sum + amplitude(partial), 0);
   let best: HarmonicRow | null = null;
   for (const anchor of partials.slice(0, ANCHORS)) {
     for (let number = 1; number <= HIGHEST_ANCHOR_NUMBER; number++) {
       if (anchor.hz / number < LOWEST_FUNDAMENTAL_HZ) break;
       const row = fittedRow(rising, anchor.hz / number, binHz);
-      const share = weightInRow(rising, row, binHz) / total;
+      const share = weightInRow(rising, row, binHz, amplitude) / total;
       if (share > (best?.share ?? 0)) best = { ...row, share };
     }
   }
   return best;
+}
+
+/** A partial may stand so far from a pitch's harmonic where the pitch glides or trembles: a quarter tone. */
+const GLIDE_SHARE = 0.03;
+
+/**
+ * The row of one pitch, with the share of the partials' power in it; null where none of the strongest stands near a
+ * harmonic. The row hangs on the partials, not on the pitch, so that it follows a glide. As a row with most places
+ * empty holds nothing, the common period of a few partials on its 5th, 10th and 12th place has no share: the ear makes
+ * a tone that is not there of neighbouring harmonics only. Partials come strongest first.
+ */
+export function rowOfPitch(pitchHz: number, partials: readonly Partial[], binHz: number): HarmonicRow | null {
+  const rising = [...partials].sort((p, q) => p.hz - q.hz);
+  const total = partials.reduce((sum, partial) => sum + partial.power, 0);
+  let best: HarmonicRow | null = null;
+  for (const anchor of partials.slice(0, ANCHORS)) {
+    const number = Math.round(anchor.hz / pitchHz);
+    if (number < 1 || Math.abs(anchor.hz / (number * pitchHz) - 1) > GLIDE_SHARE) continue;
+    const row = fittedRow(rising, anchor.hz / number, binHz);
+    const share = weightInRow(rising, row, binHz, (partial) => partial.power) / total;
+    if (share > (best?.share ?? 0)) best = { ...row, share };
+  }
+  return best;
+}
+
+function amplitude(partial: Partial): number {
+  return Math.sqrt(partial.power);
 }
 
 interface Row {
@@ -147,7 +174,12 @@ function fittedRow(rising: readonly Partial[], firstGuessHz: number, binHz: numb
  * Weight of the partials in a row, up to the highest harmonic below which the row is filled well enough: with many
  * empty places matches are chance.
  */
-function weightInRow(rising: readonly Partial[], row: Row, binHz: number): number {
+function weightInRow(
+  rising: readonly Partial[],
+  row: Row,
+  binHz: number,
+  weightOf: (partial: Partial) => number,
+): number {
   let weight = 0;
   let credible = 0;
   let filled = 0;
@@ -155,7 +187,7 @@ function weightInRow(rising: readonly Partial[], row: Row, binHz: number): numbe
   for (const partial of rising) {
     const number = placeInRow(partial.hz, row, binHz);
     if (number === 0) continue;
-    weight += Math.sqrt(partial.power);
+    weight += weightOf(partial);
     if (number > highest) filled++;
     highest = Math.max(highest, number);
     if (filled >= highest * LEAST_FILLED) credible = weight;
@@ -166,32 +198,9 @@ function weightInRow(rising: readonly Partial[], row: Row, binHz: number): numbe
 /** Number of the harmonic a frequency lies on, 0 for none. */
 function placeInRow(hz: number, { fundamentalHz, stiffness }: Row, binHz: number): number {
   const ratio = hz / fundamentalHz;
-  // n sqrt(1 + B n^2) = ratio, solved for n.
-  const number = Math.round(
-    stiffness === 0 ? ratio : Math.sqrt((Math.sqrt(1 + 4 * stiffness * ratio * ratio) - 1) / (2 * stiffness)),
-  );
+  // n sqrt(1 + B n^2) = ratio, solved for n, without the difference that cancels where B is next to nothing.
+  const number = Math.round(ratio * Math.sqrt(2 / (1 + Math.sqrt(1 + 4 * stiffness * ratio * ratio))));
   if (number < 1 || number > HIGHEST_HARMONIC) return 0;
   const placeHz = fundamentalHz * number * Math.sqrt(1 + stiffness * number * number);
   return Math.abs(hz - placeHz) <= placeHz * TOLERANCE + binHz * TOLERANCE_BINS ? number : 0;
-}
-
-/** A pitch is allowed to glide, and strings to be detuned, by about a quarter tone before partials leave its row. */
-const PITCH_TOLERANCE = 0.025;
-
-/**
- * Power of partials (frequency and power in turn) near whole multiples of `pitchHz`. High multiples lie so close that
- * anything would be near one: each counts for less by the share of all places that counts as near.
- */
-export function powerOnHarmonics(partials: Float32Array, pitchHz: number): { total: number; onHarmonics: number } {
-  let total = 0;
-  let onHarmonics = 0;
-  for (let index = 0; index < partials.length; index += 2) {
-    const ratio = partials[index] / pitchHz;
-    const power = partials[index + 1];
-    const chance = Math.min(1, 2 * PITCH_TOLERANCE * ratio);
-    total += power * (1 - chance);
-    if (ratio > 0.5 && Math.abs(ratio - Math.round(ratio)) <= PITCH_TOLERANCE * ratio)
-      onHarmonics += power * (1 - chance);
-  }
-  return { total, onHarmonics };
 }

@@ -8,19 +8,28 @@
  *
  * The first of its maxima that comes near the highest is the period. Channels are correlated each by itself and
  * added, so an inverted channel cancels nothing. The frames then vote, weighted by their energy and clarity.
+ *
+ * A period is not yet a note: partials on the 5th, 10th and 12th multiple of a low tone have its period, and nobody hears
+ * it. So the partials (fine-spectrum.ts) must fill the period's row; else the note is that of one partial that drowns
+ * all others, or none.
  */
 import type { Hertz } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
 import { fourierOf } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { doubles, singles } from './growable.ts';
+import type { HarmonicRow } from './partials.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
+import type { RulingPartial } from './ruling-partial.ts';
 import { interpolator } from './true-peak.ts';
 
 export interface Pitch {
-  /** 25 Hz .. 5 kHz. null where no frame is periodic, frames disagree, or partials are inharmonic. */
+  /** 25 Hz .. 5 kHz. null where frames have no common period, or its partials fill no row, and no partial rules. */
   pitchHz: Hertz | null;
-  /** Share 0..1 of the energy that agrees with the pitch, times how periodic it is there. null for silence. */
+  /**
+   * Share 0..1 of the energy that agrees with the pitch, times how periodic it is there; of a ruling partial the share
+   * of the sound in which it rules. null for silence.
+   */
   pitchConfidence: number | null;
   /** Nearest note of equal temperament at A4 = 440 Hz (ISO 16), C4 = middle C = MIDI 60. */
   note: string | null;
@@ -31,8 +40,10 @@ export interface Pitch {
 /** What the spectrum's partials say about a pitch (fine-spectrum.ts). */
 export interface PartialsVerdict {
   inharmonic: boolean | null;
-  /** Share 0..1 of the partials' power on the harmonics of a pitch; null without partials. */
-  harmonicShare(pitchHz: Hertz): number | null;
+  /** The harmonic row of a pitch and the share of the partials' power in it; null without partials. */
+  rowOf(pitchHz: Hertz): HarmonicRow | null;
+  /** The one partial that drowns all others, or null. */
+  rulingPartial(): RulingPartial | null;
 }
 
 export const LOWEST_PITCH_HZ = 25;
@@ -50,10 +61,12 @@ const FINE_STEPS = 4;
 const LEAST_CLARITY = 0.6;
 /** Votes are counted in bins of a tenth of a semitone. */
 const VOTES_A_SEMITONE = 10;
-/** Of the partials' power so much must lie on the pitch's harmonics: a bell's common period is no pitch. */
-const HARMONIC_BOUNDS = { confidence: 0.5, harmonicShare: 0.7 };
+/** Of the partials' power so much must lie in the pitch's row: a bell's common period is no pitch. */
+const HARMONIC_BOUNDS = { confidence: 0.5, rowShare: 0.5 };
 /** Partials in no row still give a pitch where one of them rules, as in a bell heard from far. */
-const INHARMONIC_BOUNDS = { confidence: 0.8, harmonicShare: 0.9 };
+const INHARMONIC_BOUNDS = { confidence: 0.8, rowShare: 0.85 };
+/** The row an octave up holds as much as this of a row's share: its odd places are empty, and it is the octave. */
+const OCTAVE_SHARE = 0.99;
 
 export class PitchAnalysis implements FrameAnalysis {
   readonly frameSize = FRAME;
@@ -122,14 +135,34 @@ export class PitchAnalysis implements FrameAnalysis {
       octaves += energy[frame] * clarity[frame] * Math.log2(hz[frame]);
     }
     const pitchConfidence = Math.min(1, agreeing / total);
-    const pitchHz = agreeing > 0 ? 2 ** (octaves / agreeing) : 0;
     const least = partials.inharmonic === true ? INHARMONIC_BOUNDS : HARMONIC_BOUNDS;
-    const harmonicShare = pitchHz > 0 ? (partials.harmonicShare(pitchHz) ?? 1) : 0;
-    if (pitchConfidence < least.confidence || harmonicShare < least.harmonicShare) {
+    if (agreeing > 0 && pitchConfidence >= least.confidence) {
+      const { pitchHz, rowShare } = heardInRow(2 ** (octaves / agreeing), partials);
+      if (rowShare >= least.rowShare) return { pitchHz, pitchConfidence, ...noteOf(pitchHz) };
+    }
+    const ruling = partials.rulingPartial();
+    if (ruling === null || ruling.hz < LOWEST_PITCH_HZ || ruling.hz > HIGHEST_PITCH_HZ) {
       return { pitchHz: null, pitchConfidence, note: null, centsOff: null };
     }
-    return { pitchHz, pitchConfidence, ...noteOf(pitchHz) };
+    return { pitchHz: ruling.hz, pitchConfidence: ruling.share, ...noteOf(ruling.hz) };
   }
+}
+
+/**
+ * A period as its partials have it: an octave or more up where only even places of its row are filled, and where
+ * the others stand in no row, which pull the period to and fro, on the row's own fundamental.
+ */
+function heardInRow(periodHz: Hertz, partials: PartialsVerdict): { pitchHz: Hertz; rowShare: number } {
+  let row = partials.rowOf(periodHz);
+  if (row === null) return { pitchHz: periodHz, rowShare: 1 };
+  let pitchHz = periodHz;
+  while (row.share > 0 && pitchHz * 2 <= HIGHEST_PITCH_HZ) {
+    const above = partials.rowOf(pitchHz * 2);
+    if (above === null || above.share < row.share * OCTAVE_SHARE) break;
+    pitchHz *= 2;
+    row = above;
+  }
+  return { pitchHz: partials.inharmonic === false ? pitchHz : row.fundamentalHz, rowShare: row.share };
 }
 
 const NOTE_NAMES = ['C', 'C#', 'D', 'D#', 'E', 'F', 'F#', 'G', 'G#', 'A', 'A#', 'B'] as const;

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { fourierOf, hann } from '../../shared/measure/fourier.ts';
-import { bestRow, type Partial, PartialFinder, powerOnHarmonics } from '../../shared/measure/partials.ts';
+import { bestRow, type Partial, PartialFinder, rowOfPitch } from '../../shared/measure/partials.ts';
 import { randomNumbers, whiteNoise } from './tones.ts';
 
 const RATE = 48_000;
@@ -69,10 +69,35 @@ describe('the best row', () => {
   });
 });
 
-test('power on the harmonics of a pitch: all of it, none of it, and high multiples count little', () => {
-  const partials = Float32Array.of(200, 1, 400, 1, 600, 1, 0, 0);
-  const all = powerOnHarmonics(partials, 200);
-  expect(all.onHarmonics).toBeCloseTo(all.total, 6);
-  expect(powerOnHarmonics(partials, 160).onHarmonics).toBe(0);
-  expect(powerOnHarmonics(Float32Array.of(5_000, 1), 100).total).toBe(0);
+describe('the row of a pitch', () => {
+  const share = (pitchHz: number, numbers: readonly number[], stretch = 1) =>
+    rowOfPitch(
+      pitchHz,
+      numbers.map((number, i) => ({ hz: number * pitchHz * stretch, power: 1 / (i + 1) })),
+      BIN_HZ,
+    )?.share ?? 0;
+
+  test('holds all partials of a tone, with or without its lowest ones, also where it has glided by 40 cents', () => {
+    for (const numbers of [[1], [2, 1, 3], [1, 3, 5, 7], [3, 4, 5, 6, 7, 8, 9, 10]]) {
+      for (const stretch of [1, 2 ** (40 / 1200), 2 ** (-40 / 1200)])
+        expect(share(98, numbers, stretch)).toBeCloseTo(1);
+    }
+  });
+
+  test('holds nothing where its partials are few on many places: a minor-third bell has the period of a tenth', () => {
+    // Hum, prime, tierce, quint, nominal: 0.5, 1, 1.2, 1.5, 2.
+    for (const numbers of [[5, 10, 12, 15, 20], [10], [9, 7], [10, 12, 9], [3, 10, 15]])
+      expect(share(65.4, numbers)).toBe(0);
+  });
+
+  test('follows its partials, and is none without them', () => {
+    const found = rowOfPitch(
+      200,
+      [204, 408, 612].map((hz) => ({ hz, power: 1 })),
+      BIN_HZ,
+    );
+    expect(found?.fundamentalHz).toBeCloseTo(204, 6);
+    expect(rowOfPitch(200, [], BIN_HZ)).toBeNull();
+    expect(rowOfPitch(200, [{ hz: 290, power: 1 }], BIN_HZ)).toBeNull();
+  });
 });

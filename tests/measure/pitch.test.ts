@@ -3,7 +3,9 @@ import { describe, expect, test } from 'vitest';
 import { measureBlocks } from '../../shared/measure/measure.ts';
 import { noteOf } from '../../shared/measure/pitch.ts';
 import type { Measurements } from '../../shared/sound.ts';
+import { Random } from './random.ts';
 import { measureFile, PIANO, SAMPLES } from './recordings.ts';
+import { HARMONIC_KINDS, STRUCK_BODIES, struckSound } from './struck-sets.ts';
 import { faded, harmonics, scaled, sine, whiteNoise } from './tones.ts';
 
 const RATE = 48_000;
@@ -103,6 +105,83 @@ describe('no false pitch', () => {
   });
 });
 
+/** Cents from the nearest octave of `reference`. */
+function centsFromOctaves(hz: number, reference: number): number {
+  return Math.abs(cents(hz, reference) - 1200 * Math.round(cents(hz, reference) / 1200));
+}
+
+describe('bodies whose partials stand in no row (see struck-sets.ts), backwards, octaves lower, in noise', () => {
+  const SETS = 16;
+
+  test('one in fifty at most has a note that is none of their strong partials and no strike note', () => {
+    let sounds = 0;
+    let noted = 0;
+    const unheard: string[] = [];
+    const foreign: string[] = [];
+    for (const body of STRUCK_BODIES) {
+      const random = new Random(7);
+      for (let turn = 0; turn < SETS; turn++) {
+        const { samples, partials, strikeHz } = struckSound(body, random);
+        const { pitchHz } = measure([samples]);
+        sounds++;
+        if (pitchHz === null) continue;
+        noted++;
+        const strongest = Math.max(...partials.map(({ energy }) => energy));
+        const heard = partials.filter(({ energy }) => energy > strongest / 100).map(({ hz }) => hz);
+        const said = `${body.kind} ${turn}: ${pitchHz}`;
+        // 50 cents is the bar of pitch comparisons in music research (mir_eval).
+        if (!heard.concat(strikeHz).some((hz) => Math.abs(cents(pitchHz, hz)) <= 50)) unheard.push(said);
+        if (!heard.concat(strikeHz).some((hz) => centsFromOctaves(pitchHz, hz) <= 50)) foreign.push(said);
+      }
+    }
+    expect(unheard.length / sounds, unheard.join(', ')).toBeLessThanOrEqual(0.02);
+    expect(foreign).toEqual([]);
+    // Where one partial rules, it is the note.
+    expect(noted / sounds).toBeGreaterThan(0.08);
+    expect(noted / sounds).toBeLessThan(0.3);
+  });
+
+  test.each(Object.keys(HARMONIC_KINDS))(
+    '%s: the note stays, though little or nothing sounds at its own frequency',
+    (kind) => {
+      const random = new Random(11);
+      for (let turn = 0; turn < 12; turn++) {
+        const { hz, samples } = HARMONIC_KINDS[kind](random);
+        expect(Math.abs(cents(measure([samples]).pitchHz, hz)), `${hz} Hz`).toBeLessThanOrEqual(50);
+      }
+    },
+  );
+
+  test('a bell played backwards does not get the common period of its partials', () => {
+    // Hum, prime, tierce, quint and nominal of a minor-third bell: 5, 10, 12, 15 and 20 times 65.4 Hz.
+    const bell = new Float32Array(2 * RATE).map((_, n) =>
+      [5, 10, 12, 15, 20].reduce(
+        (sum, number, i) =>
+          sum + 0.1 * Math.sin((2 * Math.PI * 65.4 * number * n) / RATE + i) * Math.exp(n / RATE / 0.4 - 5),
+        0,
+      ),
+    );
+    expect(measure([bell])).toMatchObject({ inharmonic: true, pitchHz: null, note: null });
+  });
+
+  test('a bright blow that rings on in one partial has the note of that partial', () => {
+    // A free bar, its upper modes damped soon, as in a triangle or a glass.
+    const random = new Random(3);
+    for (const hz of [523.25, 1_318.5, 2_637]) {
+      const struck = new Float32Array(2 * RATE).map((_, n) => {
+        const seconds = n / RATE;
+        const mode = (ratio: number, fall: number) =>
+          Math.sin(2 * Math.PI * hz * ratio * seconds) * Math.exp(-seconds / fall);
+        return (
+          0.05 *
+          (mode(1, 0.6) + mode(2.756, 0.06) + mode(5.404, 0.04) + 3 * random.normal() * Math.exp(-seconds / 0.01))
+        );
+      });
+      expect(Math.abs(cents(measure([struck]).pitchHz, hz)), `${hz} Hz`).toBeLessThan(10);
+    }
+  });
+});
+
 test('level, an inverted channel, a constant offset and the rate of the file do not move it', () => {
   const tone = faded(
     harmonics(196, 0.5, RATE, (n) => 0.2 / n),
@@ -139,16 +218,17 @@ describe('recordings with known notes', () => {
       if (!(Math.abs(cents(pitchHz, 440 * 2 ** ((midi - 69) / 12))) <= 50)) wrong.push(`${file}: ${pitchHz}`);
     }
     expect(files).toHaveLength(30);
-    expect(wrong.length / called, wrong.join(', ')).toBeLessThanOrEqual(0.05);
-    expect(called).toBeGreaterThanOrEqual(27);
+    // All but the C8, whose string stands at 4433 Hz (a C sharp, by the peak of its spectrum) under a louder thump.
+    expect(called).toBeGreaterThanOrEqual(29);
+    expect(wrong).toEqual([]);
   });
 
-  test('hats, snares, cymbals, splashes and rides: at most one in ten gets a pitch', async () => {
+  test('hats, snares, cymbals, splashes and rides: at most one in twenty gets a pitch', async () => {
     const drums = readdirSync(SAMPLES).filter((name) => /^(hat|sn|ride)_|snare|cymbal|splash/.test(name));
     const called: string[] = [];
     for (const name of drums) if ((await measureFile(SAMPLES + name, MOST_SECONDS)).pitchHz !== null) called.push(name);
     expect(drums.length).toBeGreaterThan(35);
-    expect(called.length / drums.length, called.join(', ')).toBeLessThanOrEqual(0.1);
+    expect(called.length / drums.length, called.join(', ')).toBeLessThanOrEqual(0.05);
   });
 
   test('basses and drones named by their note get its pitch class, or none', async () => {
