@@ -6,7 +6,8 @@
  *
  *   clip = target − accent / rate        heard at score time t: the recording's second (t − clip) · rate
  *
- * Bars are heard whole: from the one in which the take begins to the one in which it ends.
+ * Bars are heard whole: from the one in which the take begins, and at least from the one before the target (a beat is not
+ * felt without others before it), to the one in which it ends.
  */
 import { barSeconds, beatSeconds, type Metre, type Position, secondsAt, type Tempo } from './music.ts';
 import type { Seconds } from './sound.ts';
@@ -27,7 +28,7 @@ export interface Score {
   target: Position;
 }
 
-/** Bars before the take: where it begins before bar 1; always one before the bar it begins in; none, bar 1 is the first. */
+/** Bars before bar 1: where the take begins there; always one before the first bar else heard; none, its head is cut. */
 export type CountIn = 'needed' | 'always' | 'none';
 
 export interface Placing {
@@ -63,13 +64,10 @@ export function placeTake(take: TakeToPlace, score: Score, rate: number, countIn
   const clip = target - accent / rate;
   const leave = clip + duration / rate;
   const begun = Math.floor((clip + sounding / rate + SAME_SECONDS) / bar);
-  const first = firstBarFrom(begun, countIn);
+  const landing = Math.floor((target + SAME_SECONDS) / bar);
+  const first = firstBarFrom(Math.min(begun, Math.max(0, landing - 1)), countIn);
   const start = first * bar;
-  const last = Math.max(
-    first + 1,
-    Math.floor((target + SAME_SECONDS) / bar) + 1,
-    Math.ceil((leave - SAME_SECONDS) / bar),
-  );
+  const last = Math.max(first + 1, landing + 1, Math.ceil((leave - SAME_SECONDS) / bar));
   const enter = Math.max(clip, start);
   const trim = (enter - clip) * rate;
   return {
@@ -87,10 +85,10 @@ export function placeTake(take: TakeToPlace, score: Score, rate: number, countIn
   };
 }
 
-/** `begun` and the answer count bars from 0. */
-function firstBarFrom(begun: number, countIn: CountIn): number {
-  if (countIn === 'none') return Math.max(0, begun);
-  const needed = Math.max(-MOST_COUNT_IN_BARS, begun);
+/** `wanted` and the answer count bars from 0. */
+function firstBarFrom(wanted: number, countIn: CountIn): number {
+  if (countIn === 'none') return Math.max(0, wanted);
+  const needed = Math.max(-MOST_COUNT_IN_BARS, wanted);
   return countIn === 'always' ? needed - 1 : needed;
 }
 

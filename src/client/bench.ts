@@ -78,6 +78,7 @@ export class Bench {
       target: source.target,
       playable: (sound) => this.playable(sound),
       targetLufs: () => this.targetLufs,
+      say: (sentence) => this.say(sentence),
       events,
     });
     this.stage = new Stage(store, shapes, {
@@ -160,7 +161,8 @@ export class Bench {
     this.explainLevel(sound);
     if (this.place.isOn) {
       this.audition.stop();
-      void this.place.play().then(() => this.stage.draw());
+      if (from > 0) this.place.seek(from);
+      else void this.place.play();
       return;
     }
     this.place.stop();

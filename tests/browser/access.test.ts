@@ -43,7 +43,7 @@ describe.each(['light', 'dark'] as const)('%s', (colorScheme) => {
     expect(await violations(page)).toEqual([]);
     await page.keyboard.press('ArrowDown');
     await page.keyboard.press('s');
-    for (const pane of ['sound', 'alike', 'selects']) {
+    for (const pane of ['sound', 'alike', 'cue', 'selects']) {
       await page.locator(`#tab-${pane}`).click();
       expect(await violations(page), pane).toEqual([]);
     }

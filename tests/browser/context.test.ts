@@ -127,8 +127,7 @@ describe('the accent', () => {
         const wanted = due(step, placings[0].startSeconds);
         const missed = Math.abs(burstNear(left, wanted) - wanted);
         expect(missed, `${semitones} st`).toBeLessThan(0.002);
-        // One sample of the clock, and what the preview's coding moves.
-        expect(missed * RATE_HZ, `${semitones} st, in samples`).toBeLessThan(3);
+        expect(missed * RATE_HZ, `${semitones} st, in samples`).toBeLessThan(1);
       }
     },
   );

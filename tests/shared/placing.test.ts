@@ -103,6 +103,13 @@ describe('bars and count-in, by hand', () => {
     expect(none).toMatchObject({ firstBar: 1, trimSeconds: 0.5, soundingTrimSeconds: 0.5 });
   });
 
+  test('a strike at the very head has the bar before it heard; on bar 1 only where a count-in is always wanted', () => {
+    expect(placeTake(take(0, 1), score(120, common), 1)).toMatchObject({ firstBar: 1, bars: 2, clipSeconds: 2 });
+    expect(placeTake(take(0, 1), score(120, common, 5), 1)).toMatchObject({ firstBar: 4 });
+    expect(placeTake(take(0, 1), score(120, common, 1), 1)).toMatchObject({ firstBar: 1, bars: 1 });
+    expect(placeTake(take(0, 1), score(120, common, 1), 1, 'always')).toMatchObject({ firstBar: 0, bars: 2 });
+  });
+
   test('far into the score only the bars that it takes are heard', () => {
     expect(placeTake(take(0.1, 1), score(120, common, 33), 1)).toMatchObject({ firstBar: 32, bars: 2 });
   });

@@ -58,6 +58,8 @@ class RoomReturn {
   private readonly from: AudioNode;
   private readonly wet: GainNode;
   private present: Ringing | null = null;
+  /** The last one built: going in and out of a room builds it once. */
+  private built: { seconds: number; buffer: AudioBuffer } | null = null;
 
   constructor(context: BaseAudioContext, from: AudioNode, into: AudioNode) {
     this.context = context;
@@ -77,10 +79,8 @@ class RoomReturn {
 
   private enter(seconds: number): Ringing {
     const { context } = this;
-    const { left, right } = roomImpulse(seconds, context.sampleRate);
-    const buffer = new AudioBuffer({ length: left.length, numberOfChannels: 2, sampleRate: context.sampleRate });
-    buffer.copyToChannel(left, 0);
-    buffer.copyToChannel(right, 1);
+    const buffer = this.built?.seconds === seconds ? this.built.buffer : impulseBuffer(seconds, context.sampleRate);
+    this.built = { seconds, buffer };
     const send = new GainNode(context, { gain: 0 });
     const convolver = new ConvolverNode(context, { buffer, disableNormalization: true });
     this.from.connect(send).connect(convolver).connect(this.wet);
@@ -99,4 +99,12 @@ class RoomReturn {
       present.convolver.disconnect();
     }, present.seconds * 1200);
   }
+}
+
+function impulseBuffer(seconds: number, sampleRate: number): AudioBuffer {
+  const { left, right } = roomImpulse(seconds, sampleRate);
+  const buffer = new AudioBuffer({ length: left.length, numberOfChannels: 2, sampleRate });
+  buffer.copyToChannel(left, 0);
+  buffer.copyToChannel(right, 1);
+  return buffer;
 }

@@ -88,7 +88,7 @@ export class CueControls {
     const asked = ++this.asked;
     this.say(`Reading ${file.name}.`);
     try {
-      const cue = await openCue(file);
+      const cue = await openCue(file, (sentence) => this.say(sentence));
       if (asked !== this.asked) return;
       this.set({ cue });
       this.say(cue.caution ?? '');

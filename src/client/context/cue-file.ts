@@ -17,10 +17,12 @@ const BYTES_A_SECOND = DECODE_RATE_HZ * 2 * Float32Array.BYTES_PER_ELEMENT;
 const LARGEST_BYTES = LONGEST_SECONDS * BYTES_A_SECOND;
 const METADATA_MILLISECONDS = 4000;
 
-/** Rejects with a sentence for a person. */
-export async function openCue(file: File): Promise<CueFile> {
+/** Rejects with a sentence for a person. `caution` is told before a long cue is decoded. */
+export async function openCue(file: File, caution: (sentence: string) => void): Promise<CueFile> {
   const told = await lengthOf(file);
   if (told === null ? file.size > LARGEST_BYTES : told > LONGEST_SECONDS) throw new Error(tooLong(file.name, told));
+  const early = told === null ? null : cautionFor({ duration: told, numberOfChannels: 2 });
+  if (early) caution(`Reading ${file.name}. ${early}`);
   const buffer = await decode(file);
   if (buffer.duration > LONGEST_SECONDS) throw new Error(tooLong(file.name, buffer.duration));
   const channels = Array.from({ length: buffer.numberOfChannels }, (_, at) => buffer.getChannelData(at));

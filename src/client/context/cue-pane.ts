@@ -1,5 +1,5 @@
 /** The Cue pane: what is heard in place, set, drawn and said. */
-import { formatMetre, formatPosition, positionAt } from '../../../shared/music.ts';
+import { formatMetre, formatNoteValue, formatPosition, positionAt } from '../../../shared/music.ts';
 import { clicksBetween, type Placing, type Score } from '../../../shared/placing.ts';
 import { secondsToTimecode } from '../../../shared/timecode.ts';
 import type { Bench } from '../bench.ts';
@@ -14,7 +14,8 @@ import { CueControls } from './cue-controls.ts';
 import { letterOf, otherOf, type PlaceSettings } from './settings.ts';
 
 /** Set for someone who has said neither. */
-const USUAL_COUNTING = ['120 bpm', '4/4'];
+const USUAL_TEMPO = '120 bpm';
+const USUAL_METRE = '4/4';
 
 export class CuePane {
   private readonly store: Store;
@@ -49,7 +50,10 @@ export class CuePane {
     onClick(byId('place-swap'), () => bench.swap());
     onClick(byId('place-keep'), () => bench.keepOther());
     onClick(byId('place-tempo'), () => {
-      for (const piece of USUAL_COUNTING) ask(piece);
+      const { metre } = store.get().query;
+      ask(USUAL_TEMPO);
+      if (!metre) ask(USUAL_METRE);
+      byId('pane-cue').focus();
     });
     const countIn = byId('place-count-in', HTMLSelectElement);
     countIn.addEventListener('change', () => set({ countIn: countIn.value as PlaceSettings['countIn'] }));
@@ -103,11 +107,13 @@ export class CuePane {
     setPressed(keep, sound >= 0 && pair.kept === sound);
     byId('place-count-in', HTMLSelectElement).value = place.countIn;
     this.controls.show();
-    byId('place-line').textContent = headline(score, sound);
+    const what = sound >= 0 && this.shapes.accentSeconds(sound) === null ? 'loudest moment' : 'accent';
+    byId('place-line').textContent = headline(score, sound, what);
     byId('place-counting').textContent = score
-      ? `${number(score.tempo.bpm, 3)} a minute, ${query.metre ? formatMetre(query.metre) : '4/4 as no metre is said'}. Set above, in the tempo bar.`
+      ? `${counted(score)}. Set in the tempo bar above.`
       : 'Bars and beats come from the tempo bar above.';
     byId('place-no-tempo').hidden = score !== null;
+    byId('place-tempo').textContent = query.metre ? 'Set 120' : 'Set 120, 4/4';
     this.scene = score && placing ? this.sceneOf(score, placing) : null;
     this.showTakes();
     byId('place-facts').replaceChildren(...this.facts(score));
@@ -223,11 +229,17 @@ export class CuePane {
   }
 }
 
-function headline(score: Score | null, sound: number): string {
+function counted({ tempo, metre }: Score): string {
+  const note = tempo.note ? formatNoteValue(tempo.note) : 'quarter';
+  return `${note} = ${number(tempo.bpm, 3)}, ${metre ? formatMetre(metre) : '4/4, as no metre is said'}`;
+}
+
+/** `what` of the take is to land; a take without an accent lands by its loudest moment. */
+function headline(score: Score | null, sound: number, what: string): string {
   if (!score) return 'Set a tempo to hear takes in their bars.';
   const { bar, beat } = score.target;
   const where = beat === 1 ? `bar ${bar}` : `bar ${bar}, beat ${number(beat, 3)}`;
-  return sound < 0 ? `No sound in hand. Its accent will land on ${where}.` : `The accent lands on ${where}.`;
+  return sound < 0 ? `No sound in hand. Its accent will land on ${where}.` : `Its ${what} lands on ${where}.`;
 }
 
 const INAUDIBLE_SECONDS = 0.0005;

@@ -22,6 +22,7 @@ export interface InPlaceNeed {
   target: () => MusicalTarget | null;
   playable: (sound: number) => Playable;
   targetLufs: () => number;
+  say: (sentence: string) => void;
   events: AuditionEvents;
 }
 
@@ -169,10 +170,13 @@ export class InPlace {
     this.begin(scene, at, this.within(scene, (stands / this.bar) * bar));
   }
 
+  /** By key, whether the pane is open or not. */
   switch(what: 'click' | 'room'): void {
-    const { store } = this.need;
+    const { store, say } = this.need;
     const { place } = store.get();
     store.set({ place: { ...place, [what]: !place[what] } });
+    if (what === 'room') say(place.room ? 'Room off.' : 'Room on.');
+    else say(place.click ? 'Click off.' : 'Click on. It is heard with takes in their bars: q.');
   }
 
   setLevels(): void {
