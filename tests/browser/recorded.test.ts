@@ -3,6 +3,7 @@
  * the small site holds the very recordings that are rendered here, under other names.
  */
 import { readFile } from 'node:fs/promises';
+import { createRequire } from 'node:module';
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { bytes, chunk, lena, riff, scratchFolder, waveFormat } from '../archive/bytes.ts';
@@ -45,6 +46,23 @@ const choose = (page: Page, name: string, content: Uint8Array): Promise<void> =>
   page.locator('#sound-file').setInputFiles({ name, mimeType: '', buffer: Buffer.from(content) });
 
 const says = (page: Page): Promise<string> => textOf(page, '.recorded-says');
+
+async function violations(page: Page): Promise<string[]> {
+  await page.evaluate(await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8'));
+  return page.evaluate(async () => {
+    const { axe } = window as unknown as {
+      axe: {
+        run: (
+          where: string,
+          how: { preload: boolean },
+        ) => Promise<{ violations: { help: string; nodes: { html: string }[] }[] }>;
+      };
+    };
+    // It would fetch the style sheets, which the page rightly forbids.
+    const result = await axe.run('#pane-shape', { preload: false });
+    return result.violations.map(({ help, nodes }) => `${help}: ${nodes[0].html}`);
+  });
+}
 
 describe('a file', () => {
   let browser: Browser;
@@ -172,11 +190,13 @@ describe('a voice', () => {
     await page.keyboard.press('b');
     await page.locator('.sing[aria-pressed="true"]').waitFor();
     expect(await textOf(page, '.recorded-state')).toMatch(/^Listening/);
+    expect(await violations(page)).toEqual([]);
     // Until the sound has gone: the countdown says how long it has listened.
     await page.getByText('5 s left', { exact: true }).waitFor();
     await page.keyboard.press('b');
     await page.locator('.recorded-name').waitFor();
     expect(await textOf(page, '.recorded-facts')).toMatch(/^(2\.9|3\.[012]) s · riser/);
+    expect(await violations(page)).toEqual([]);
     await page.getByRole('button', { name: 'by both', exact: true }).click();
     await page.waitForFunction(() => /by both/.test(document.getElementById('chips')?.textContent ?? ''));
     expect(await firstFigure(page)).toMatch(/3\.1 s/);
