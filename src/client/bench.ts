@@ -161,8 +161,8 @@ export class Bench {
     this.explainLevel(sound);
     if (this.place.isOn) {
       this.audition.stop();
-      if (from > 0) this.place.seek(from);
-      else void this.place.play();
+      const begun = from > 0 ? this.place.seek(from) : this.place.play();
+      void begun.then(() => this.stage.draw());
       return;
     }
     this.place.stop();
@@ -174,7 +174,7 @@ export class Bench {
     const { sound } = this.store.get();
     if (sound < 0) return;
     this.cue = Math.max(0, Math.min(this.shapes.duration(sound) - 0.01, toSeconds));
-    if (this.place.playing) this.place.seek(this.cue);
+    if (this.place.playing) void this.place.seek(this.cue);
     else if (this.audition.playing) this.play();
     else this.stage.draw();
   }

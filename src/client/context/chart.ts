@@ -141,10 +141,12 @@ function drawCue(
   if (!cue) return;
   const first = bars.startSeconds + cue.barOneSeconds;
   const columnAt = (x: number): number => Math.floor((first + (x / axis.width) * axis.seconds) * CUE_COLUMNS_A_SECOND);
+  /** Negative where the cue has not begun or is over. */
   const heights: number[] = [];
   for (let x = 0; x < axis.width; x++) {
-    let most = 0;
-    for (let column = columnAt(x); column <= columnAt(x + 1); column++) most = Math.max(most, cue.columns[column] ?? 0);
+    let most = -1;
+    for (let column = columnAt(x); column <= columnAt(x + 1); column++)
+      most = Math.max(most, cue.columns[column] ?? -1);
     heights.push(most);
   }
   const largest = Math.max(1e-6, ...heights);
@@ -153,6 +155,7 @@ function drawCue(
   context.lineWidth = 1;
   context.beginPath();
   for (const [x, height] of heights.entries()) {
+    if (height < 0) continue;
     const half = 0.5 + (height / largest) * (CUE_HEIGHT / 2 - 5);
     context.moveTo(axis.left + x + 0.5, middle - half);
     context.lineTo(axis.left + x + 0.5, middle + half);

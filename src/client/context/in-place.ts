@@ -139,9 +139,9 @@ export class InPlace {
   }
 
   /** To where this place of the sound in hand is heard. */
-  seek(seconds: number): void {
+  async seek(seconds: number): Promise<void> {
     const placing = this.placingOf(this.need.store.get().sound);
-    if (placing) void this.play(placing.clipSeconds + seconds / placing.rate);
+    if (placing) await this.play(placing.clipSeconds + seconds / placing.rate);
   }
 
   stop(): void {
