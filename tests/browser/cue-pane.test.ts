@@ -1,8 +1,6 @@
 /** The Cue pane as a person uses it: in the bars by key, to another take and back, against a cue of one's own, in a room. */
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
-import { CAUTION_SECONDS, cautionFor } from '../../src/client/context/cue-file.ts';
-import { readCueTime } from '../../src/client/context/cue-time.ts';
 import { launch } from './chromium.ts';
 import { chips, fileAddress, heard, type Opened, open, ready, said, textOf } from './page.ts';
 
@@ -233,29 +231,6 @@ describe('a cue of one’s own', () => {
     );
     expect(await page.locator('#cue-held').isVisible()).toBe(false);
     await close();
-  });
-
-  it('warns of its size over ten minutes: 48,000 samples of 4 bytes a second and channel', () => {
-    expect(cautionFor({ duration: CAUTION_SECONDS, numberOfChannels: 2 })).toBeNull();
-    // 12 min stereo: 720 · 2 · 48000 · 4 = 276.48 million bytes.
-    expect(cautionFor({ duration: 720, numberOfChannels: 2 })).toContain('276 megabytes');
-  });
-
-  it.each([
-    ['12.48', '25', 12.48],
-    ['12,5 s', '25', 12.5],
-    ['-3', '24', -3],
-    ['−0.25', '24', -0.25],
-    ['00:00:12:12', '25', 12.48],
-    // SMPTE ST 12-1: drop-frame counting stands at 00:10:00;00 after 17982 frames of 1001/30000 s.
-    ['00:10:00;00', '29.97df', (17982 * 1001) / 30000],
-    ['00:01:00;00', '29.97df', null],
-    ['twelve', '25', null],
-    ['', '25', null],
-  ] as const)('reads "%s" at %s as a place in it', (text, rate, seconds) => {
-    const found = readCueTime(text, rate);
-    if (seconds === null) expect(found).toBeNull();
-    else expect(found).toBeCloseTo(seconds, 9);
   });
 });
 

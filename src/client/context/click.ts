@@ -44,8 +44,10 @@ export function makeClicks(context: BaseAudioContext): ClickSounds {
   };
 }
 
-export function clickGainDb(clicks: ClickSounds, targetLufs: number): number {
-  const { loudnessLufs, peakDbtp } = clicks;
+export function clickGainDb(
+  { loudnessLufs, peakDbtp }: Pick<ClickSounds, 'loudnessLufs' | 'peakDbtp'>,
+  targetLufs: number,
+): number {
   const levels = { integratedLufs: loudnessLufs, momentaryMaxLufs: loudnessLufs, truePeakDbtp: peakDbtp };
   return matchLoudness(levels, targetLufs - UNDER_TARGET_DB).gainDb;
 }
