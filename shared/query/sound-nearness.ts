@@ -56,13 +56,13 @@ export function shapeNearness(shelf: Shelf, wanted: WantedShape): BoundedNearnes
   return { ...nearShape(shelf, wanted), exact: (sound, semitones) => shapeDistance(shelf, wanted, sound, semitones) };
 }
 
-/** So many sounds, the nearest by what is known of them, get their exact distance. */
-export const REFINED_SOUNDS = 800;
+/** So many sounds come in exact order. */
+export const EXACT_IN_BOTH = 200;
 
 /**
  * Two kinds of nearness as one: each distance divided by its median over the shelf (of a sample of it), so that neither
  * counts more for its scale, and the mean of both. 0 = just so in both, about 1 = as the middle of the shelf. Exact for the
- * REFINED_SOUNDS nearest by their bounds; a bound for the rest.
+ * EXACT_IN_BOTH nearest; of the others it is known that none is nearer than those.
  */
 export function bothNearnesses(soundCount: number, first: BoundedNearness, second: Nearness): Nearness {
   const sample = sampleOf(soundCount);
@@ -73,11 +73,10 @@ export function bothNearnesses(soundCount: number, first: BoundedNearness, secon
       const bounds = first.distances(sounds, semitonesOf);
       const others = second.distances(sounds, semitonesOf);
       const together = bounds.map((bound, at) => (bound / firstUnit + others[at] / secondUnit) / 2);
-      const furthest = Float64Array.from(together).sort()[Math.min(REFINED_SOUNDS, together.length) - 1];
-      for (let at = 0; at < together.length; at++) {
-        if (together[at] > furthest) continue;
-        together[at] = (first.exact(sounds[at], semitonesOf(sounds[at])) / firstUnit + others[at] / secondUnit) / 2;
-      }
+      refine(together, EXACT_IN_BOTH, (at) => {
+        const exact = first.exact(sounds[at], semitonesOf(sounds[at]));
+        return (exact / firstUnit + others[at] / secondUnit) / 2;
+      });
       return together;
     },
     reason: (sound, semitones) => {
@@ -85,6 +84,24 @@ export function bothNearnesses(soundCount: number, first: BoundedNearness, secon
       return { text: reasons.map(({ text }) => text).join(', '), fits: reasons.every(({ fits }) => fits) };
     },
   };
+}
+
+/**
+ * Puts exact distances in the place of lower bounds, by rising bound, until the `count` nearest are certain: no bound that
+ * is left is below the furthest of them.
+ */
+function refine(bounds: Float64Array, count: number, exactAt: (at: number) => number): void {
+  const rising = Uint32Array.from(bounds.keys()).sort((a, b) => bounds[a] - bounds[b]);
+  const nearest: number[] = [];
+  for (const at of rising) {
+    if (nearest.length === count && bounds[at] >= nearest[count - 1]) return;
+    const exact = exactAt(at);
+    bounds[at] = exact;
+    let place = nearest.length;
+    while (place > 0 && nearest[place - 1] > exact) place--;
+    nearest.splice(place, 0, exact);
+    if (nearest.length > count) nearest.pop();
+  }
 }
 
 /** Sounds that a middle distance is taken from, spread evenly over the shelf: enough to hold it within a few per cent. */
