@@ -3,7 +3,7 @@
  * colour, or by both together.
  */
 import type { Shelf } from '../shelf.ts';
-import type { Hertz, Semitones } from '../sound.ts';
+import { CONTOUR_POINTS, type Hertz, type Measurements, type Seconds, type Semitones } from '../sound.ts';
 import { shapeDistance, type WantedShape } from './contour.ts';
 import { type LikenessWeights, squaredDistances } from './likeness.ts';
 import type { Nearness } from './nearness.ts';
@@ -46,6 +46,26 @@ export function colourNearness(shelf: Shelf, wanted: WantedColour): Nearness {
     },
   };
 }
+
+/**
+ * The contour of a measured sound as a wanted shape: that of its active part, stretched to CONTOUR_POINTS, as sounds on the
+ * shelf are compared by theirs. A pause before or after it in the file asks for nothing.
+ */
+export function contourOfActivePart(sound: ShapedSound): Float32Array {
+  const { contour, durationSeconds, activeStartSeconds, activeSeconds } = sound;
+  const points = (seconds: Seconds): number => (seconds / durationSeconds) * CONTOUR_POINTS;
+  const isKnown = activeStartSeconds !== null && activeSeconds !== null && activeSeconds > 0 && durationSeconds > 0;
+  const first = isKnown ? points(activeStartSeconds) : 0;
+  const step = isKnown ? points(activeSeconds) / CONTOUR_POINTS : 1;
+  return Float32Array.from({ length: CONTOUR_POINTS }, (_, point) => {
+    const place = Math.max(0, Math.min(CONTOUR_POINTS - 1, first + (point + 0.5) * step - 0.5));
+    const before = Math.floor(place);
+    const next = contour[Math.min(CONTOUR_POINTS - 1, before + 1)];
+    return contour[before] + (next - contour[before]) * (place - before);
+  });
+}
+
+type ShapedSound = Pick<Measurements, 'contour' | 'durationSeconds' | 'activeStartSeconds' | 'activeSeconds'>;
 
 /** A nearness whose distances are exact only for the nearest and lower bounds for the rest (as those of a shape are). */
 export interface BoundedNearness extends Nearness {

@@ -1,7 +1,12 @@
 /** What the sounds found should come near to: a curve that was drawn, a sound that was sung or dropped, or both. */
 import type { Nearness } from '../../shared/query/nearness.ts';
 import { nearShape } from '../../shared/query/shape-words.ts';
-import { bothNearnesses, colourNearness, shapeNearness } from '../../shared/query/sound-nearness.ts';
+import {
+  bothNearnesses,
+  colourNearness,
+  contourOfActivePart,
+  shapeNearness,
+} from '../../shared/query/sound-nearness.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import { type DrawnShape, wantedOf } from './drawn-shape.ts';
 import type { OtherChip } from './question.ts';
@@ -34,9 +39,7 @@ export class NearAsked {
     if (recorded === null) return shape && nearShape(shelf, wantedOf(shape));
     if (recorded.way === 'colour' || shape === null) return colourNearness(shelf, recorded.colour);
     // As measured, until it is drawn over.
-    const contour = isDrawnOver({ shape, recorded })
-      ? wantedOf(shape).contour
-      : Float32Array.from(recorded.measured.contour);
+    const contour = isDrawnOver({ shape, recorded }) ? wantedOf(shape).contour : contourOfActivePart(recorded.measured);
     const byShape = shapeNearness(shelf, { contour, seconds: shape.seconds });
     if (recorded.way === 'shape') return byShape;
     return bothNearnesses(shelf.count, byShape, colourNearness(shelf, recorded.colour));

@@ -3,7 +3,7 @@
  * what was measured, and asked by its shape, its colour, or both. It lives in the page only and goes with it.
  */
 import { MEASURED_SECONDS, type MeasuredHere } from '../../shared/measure-here.ts';
-import type { WantedColour } from '../../shared/query/sound-nearness.ts';
+import { contourOfActivePart, type WantedColour } from '../../shared/query/sound-nearness.ts';
 import type { ShelfParameters } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { vectorOf } from '../../shared/vectors.ts';
@@ -182,7 +182,7 @@ export class RecordedSound {
       name,
       way: this.asked?.way ?? 'shape',
       measured: measurements,
-      heights: drawnFrom(measurements.contour),
+      heights: drawnFrom(contourOfActivePart(measurements)),
       colour: {
         vector: vectorOf(measurements, { centre, scale }),
         centroidHz: measurements.centroidHz,

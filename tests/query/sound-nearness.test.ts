@@ -5,6 +5,7 @@ import {
   type BoundedNearness,
   bothNearnesses,
   colourNearness,
+  contourOfActivePart,
   shapeNearness,
 } from '../../shared/query/sound-nearness.ts';
 import { GROUP_RANGES } from '../../shared/vectors.ts';
@@ -52,6 +53,42 @@ describe('by colour', () => {
     expect(nearness.distances(all, plainly).every(Number.isFinite)).toBe(true);
     expect(nearness.reason(3, 0).text).not.toBe('');
   });
+});
+
+describe('by shape', () => {
+  test('a sound with pauses around it asks for what it is without them', () => {
+    // A hump over the middle half of the file; alone, the same hump over all of it.
+    const hump = (at: number) => Math.max(0, Math.sin(Math.PI * at)) ** 2;
+    const middles = Array.from({ length: 64 }, (_, point) => (point + 0.5) / 64);
+    const padded = contourOfActivePart({
+      contour: middles.map((at) => hump(2 * at - 0.5) * Number(at > 0.25 && at < 0.75)),
+      durationSeconds: 8,
+      activeStartSeconds: 2,
+      activeSeconds: 4,
+    });
+    for (const [point, at] of middles.entries()) expect(Math.abs(padded[point] - hump(at))).toBeLessThan(0.02);
+  });
+
+  test('a sound of the shelf asked with is at no distance to speak of, and without an active part stays whole', () => {
+    const hundred = sounds.slice(0, 100).map((sound) => ({ ...sound, contour: smooth(sound) }));
+    const even = shelfOf(hundred);
+    for (const at of [3, 50, 99]) {
+      const shape = { contour: contourOfActivePart(hundred[at]), seconds: null };
+      expect(shapeNearness(even, shape).exact(at, 0)).toBeLessThan(0.02);
+    }
+    const whole = contourOfActivePart({ ...hundred[3], activeStartSeconds: null, activeSeconds: null });
+    expect([...whole]).toEqual(hundred[3].contour.map(Math.fround));
+  });
+
+  /** As contours are: no leaps from point to point, and 1 at the loudest moment, which lies in the active part. */
+  function smooth(sound: (typeof sounds)[number]): number[] {
+    const means = sound.contour.map(
+      (_, at, all) => all.slice(Math.max(0, at - 4), at + 5).reduce((sum, value) => sum + value, 0) / 9,
+    );
+    const activePoints = Math.floor((64 * (sound.activeSeconds ?? 0)) / sound.durationSeconds);
+    const loudest = Math.max(...means.slice(0, activePoints));
+    return means.map((value) => Math.min(1, value / loudest));
+  }
 });
 
 describe('by two together', () => {
