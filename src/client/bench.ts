@@ -9,13 +9,13 @@ import { Pair } from './context/pair.ts';
 import { archive, byId, make, setPressed } from './dom.ts';
 import { decibels, hertz, seconds, semitones } from './format.ts';
 import { firstLevel, keepLevel, levelSet } from './level.ts';
-import { DEFAULT_TARGET_LUFS, FIRST_STEP_DB, levelOf, matchLoudness } from './output.ts';
+import { Matched } from './matched.ts';
+import { DEFAULT_TARGET_LUFS, FIRST_STEP_DB, levelOf } from './output.ts';
 import { Previews } from './previews.ts';
 import type { Shapes } from './shapes.ts';
 import { Speakers } from './speakers.ts';
 import { Stage } from './stage.ts';
 import type { Store } from './state.ts';
-import type { Playable } from './voice.ts';
 
 export interface BenchSource {
   counting: () => Counting;
@@ -42,6 +42,7 @@ export class Bench {
   /** Plays it in its bars, while the Cue pane has it so. */
   readonly place: InPlace;
   readonly pair: Pair;
+  private readonly matched: Matched;
   private readonly stage: Stage;
   private readonly says = byId('says');
   private readonly levelInput = byId('level', HTMLInputElement);
@@ -58,6 +59,7 @@ export class Bench {
     this.shapes = shapes;
     this.source = source;
     this.pair = new Pair(store);
+    this.matched = new Matched(store, shapes, () => this.targetLufs);
     const events = {
       changed: (playing: boolean) => {
         store.set({ playing });
@@ -76,7 +78,7 @@ export class Bench {
       speakers: this.speakers,
       previews: this.previews,
       target: source.target,
-      playable: (sound) => this.playable(sound),
+      playable: (sound) => this.matched.playable(sound),
       targetLufs: () => this.targetLufs,
       say: (sentence) => this.say(sentence),
       events,
@@ -166,7 +168,7 @@ export class Bench {
       return;
     }
     this.place.stop();
-    void this.audition.play(this.playable(sound), from).then(() => this.stage.draw());
+    void this.audition.play(this.matched.playable(sound), from).then(() => this.stage.draw());
   }
 
   /** Moves the place playing begins from, and plays on from there if it plays. */
@@ -196,18 +198,18 @@ export class Bench {
     this.pair.swap();
     this.cue = cue;
     if (this.place.playing) void this.place.takeOver();
-    else if (this.audition.playing) void this.audition.crossTo(this.playable(other), there);
+    else if (this.audition.playing) void this.audition.crossTo(this.matched.playable(other), there);
     this.stage.draw();
-    const lower = this.lowerDb;
+    const lower = this.matched.lowerDb;
     const even = lower > 0.5 ? ` Both ${decibels(lower, 'dB')} under the level set, to be equally loud.` : '';
-    this.say(`Now in hand: ${this.shapes.name(other)}. x goes back.${even}`);
+    this.say('Now in hand: ', archive(this.shapes.name(other)), make('span', {}, `. x goes back.${even}`));
   }
 
   keepOther(): void {
     const { sound } = this.store.get();
     if (sound < 0) return;
-    const name = this.shapes.name(sound);
-    this.say(this.pair.keep() ? `${name} is kept as the other take: x goes to it.` : `${name} is no longer kept.`);
+    const kept = this.pair.keep() ? ' is kept as the other take: x goes to it.' : ' is no longer kept.';
+    this.say('', archive(this.shapes.name(sound)), make('span', {}, kept));
   }
 
   playFromStart(): void {
@@ -234,45 +236,13 @@ export class Bench {
     setPressed(byId('select'), sound >= 0 && this.source.isSelect(sound));
   }
 
-  private playable(sound: number): Playable {
-    const { shelf } = this.shapes;
-    const durationSeconds = this.shapes.duration(sound);
-    const start = shelf.value('activeStartSeconds', sound) ?? 0;
-    const length = shelf.value('activeSeconds', sound) ?? durationSeconds;
-    return {
-      id: shelf.text('id', sound),
-      parts: Math.max(1, shelf.value('previewParts', sound) ?? 1),
-      durationSeconds,
-      loopStartSeconds: start,
-      loopEndSeconds: Math.min(durationSeconds, start + length),
-      gainDb: this.match(sound, this.lowerDb).gainDb,
-    };
-  }
-
   private get targetLufs(): number {
     return Number(this.levelInput.value);
   }
 
-  /** While one goes between two takes, both are played as loud as the one its peaks hold back more may be. */
-  private get lowerDb(): number {
-    const { sound, pair } = this.store.get();
-    if (!pair.comparing || sound < 0 || this.pair.other < 0) return 0;
-    return Math.max(0, this.match(sound).heldBackDb, this.match(this.pair.other).heldBackDb);
-  }
-
-  private match(sound: number, lowerDb = 0): ReturnType<typeof matchLoudness> {
-    const { shelf } = this.shapes;
-    const levels = {
-      integratedLufs: shelf.value('integratedLufs', sound),
-      momentaryMaxLufs: shelf.value('momentaryMaxLufs', sound),
-      truePeakDbtp: shelf.value('truePeakDbtp', sound),
-    };
-    return matchLoudness(levels, this.targetLufs - lowerDb);
-  }
-
   /** One sentence under the stage where the level heard is not the level set. */
   private explainLevel(sound: number): void {
-    const { heldBackDb } = this.match(sound);
+    const { heldBackDb } = this.matched.match(sound);
     if (levelSet() === null) {
       const raise = make('button', { type: 'button' }, `Raise to ${decibels(DEFAULT_TARGET_LUFS, 'LUFS', 0)}`);
       raise.addEventListener('click', () => {
@@ -350,7 +320,7 @@ export class Bench {
     keepLevel(target);
     const { sound } = this.store.get();
     if (sound < 0) return;
-    this.audition.setGain(this.match(sound, this.lowerDb).gainDb);
+    this.audition.setGain(this.matched.playable(sound).gainDb);
     this.place.setLevels();
     this.explainLevel(sound);
   }
