@@ -96,6 +96,16 @@ describe('a file', () => {
     await close();
   });
 
+  it('dropped on the Cue pane belongs to that pane', async () => {
+    const { page, close } = await open(browser, `${fileAddress(sites.small)}index.html#pane=cue`);
+    await ready(page);
+    await dropOn(page, '#cue-drop', 'cue.wav', floatWav(5));
+    await page.getByText('cue.wav').first().waitFor();
+    expect(await page.locator('#tab-cue').getAttribute('aria-selected')).toBe('true');
+    expect(await page.locator('.recorded-name').count()).toBe(0);
+    await close();
+  });
+
   it('keeps its place among words and numbers, and goes when its chip is removed', async () => {
     const { page, close } = await open(browser, address);
     await ready(page);
