@@ -49,8 +49,9 @@ export interface Placing {
   bars: number;
 }
 
-/** A count-in longer than this is not waited for: the head is cut instead. */
+/** A count-in longer than both is not waited for: the head is cut instead. Short bars count in by time, long ones by bars. */
 export const MOST_COUNT_IN_BARS = 4;
+export const MOST_COUNT_IN_SECONDS: Seconds = 12;
 /** Times this close are one: sums of bars are not exact. */
 const SAME_SECONDS = 1e-6;
 
@@ -65,7 +66,7 @@ export function placeTake(take: TakeToPlace, score: Score, rate: number, countIn
   const leave = clip + duration / rate;
   const begun = Math.floor((clip + sounding / rate + SAME_SECONDS) / bar);
   const landing = Math.floor((target + SAME_SECONDS) / bar);
-  const first = firstBarFrom(Math.min(begun, Math.max(0, landing - 1)), countIn);
+  const first = firstBarFrom(Math.min(begun, Math.max(0, landing - 1)), countIn, bar);
   const start = first * bar;
   const last = Math.max(first + 1, landing + 1, Math.ceil((leave - SAME_SECONDS) / bar));
   const enter = Math.max(clip, start);
@@ -86,9 +87,10 @@ export function placeTake(take: TakeToPlace, score: Score, rate: number, countIn
 }
 
 /** `wanted` and the answer count bars from 0. */
-function firstBarFrom(wanted: number, countIn: CountIn): number {
+function firstBarFrom(wanted: number, countIn: CountIn, bar: Seconds): number {
   if (countIn === 'none') return Math.max(0, wanted);
-  const needed = Math.max(-MOST_COUNT_IN_BARS, wanted);
+  const most = Math.max(MOST_COUNT_IN_BARS, Math.floor(MOST_COUNT_IN_SECONDS / bar));
+  const needed = Math.max(-most, wanted);
   return countIn === 'always' ? needed - 1 : needed;
 }
 

@@ -6,6 +6,7 @@ import {
   clockFrom,
   heardTogether,
   MOST_COUNT_IN_BARS,
+  MOST_COUNT_IN_SECONDS,
   passageFrom,
   placeInTake,
   placeTake,
@@ -82,10 +83,15 @@ describe('bars and count-in, by hand', () => {
       trimSeconds: 0,
     });
     const long = placeTake(take(40), score(120, common), 1);
-    expect(long.firstBar).toBe(1 - MOST_COUNT_IN_BARS);
-    // Begins 38 s before bar 1, heard from 4 bars = 8 s before it: 30 s are cut.
-    expect(long.trimSeconds).toBeCloseTo(30, 9);
-    expect(long.soundingTrimSeconds).toBeCloseTo(30, 9);
+    // Begins 38 s before bar 1, heard from 12 s = 6 bars before it: 26 s are cut.
+    expect(long.firstBar).toBe(1 - MOST_COUNT_IN_SECONDS / 2);
+    expect(long.trimSeconds).toBeCloseTo(26, 9);
+    expect(long.soundingTrimSeconds).toBeCloseTo(26, 9);
+    // In bars of 6 s four of them are heard.
+    expect(placeTake(take(40), score(40, common), 1)).toMatchObject({
+      firstBar: 1 - MOST_COUNT_IN_BARS,
+      trimSeconds: 10,
+    });
     expect(placeInTake(long, long.targetSeconds)).toBeCloseTo(40, 9);
   });
 
