@@ -3,6 +3,7 @@ import { PreviewWriter } from '../../scripts/publish/preview.ts';
 import { SoundMeasurer } from '../../shared/measure/measure.ts';
 import type { MapPlace } from '../../shared/shelf.ts';
 import type { FaultDetail, Gesture, Measurements, Sound, Waveform } from '../../shared/sound.ts';
+import { chunk, riff, waveFormat } from '../archive/bytes.ts';
 
 export const SAMPLE_RATE_HZ = 48_000;
 
@@ -74,6 +75,15 @@ export function render(recipe: Recipe, seed: number): Float32Array {
     highest = Math.max(highest, Math.abs(out[i]));
   }
   return out.map((sample) => (sample * recipe.peak) / highest);
+}
+
+/** A recipe, by its index, as the WAV file of 32-bit floats that its measurements were taken from. */
+export function floatWav(recipe: number): Uint8Array {
+  const { buffer, byteOffset, byteLength } = render(RECIPES[recipe], recipe + 1);
+  return riff([
+    waveFormat({ tag: 3, bits: 32, rate: SAMPLE_RATE_HZ }),
+    chunk('data', new Uint8Array(buffer, byteOffset, byteLength)),
+  ]);
 }
 
 export interface Master {

@@ -8,20 +8,11 @@ import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { bytes, chunk, lena, riff, scratchFolder, waveFormat } from '../archive/bytes.ts';
 import { launch } from './chromium.ts';
-import { RECIPES, render, SAMPLE_RATE_HZ } from './fixture-sounds.ts';
+import { floatWav, RECIPES, render, SAMPLE_RATE_HZ } from './fixture-sounds.ts';
 import { fileAddress, open, ready, serve, textOf } from './page.ts';
 
 const sites = inject('sites');
 const address = `${fileAddress(sites.small)}index.html#pane=shape`;
-
-/** A recipe of the fixture as a WAV file of 32-bit floats, as it was measured for the shelf. */
-function floatWav(recipe: number): Uint8Array {
-  const samples = render(RECIPES[recipe], recipe + 1);
-  return riff([
-    waveFormat({ tag: 3, bits: 32, rate: SAMPLE_RATE_HZ }),
-    chunk('data', new Uint8Array(samples.buffer, samples.byteOffset, samples.byteLength)),
-  ]);
-}
 
 /** What the first row says of length and gesture: each recipe has a length of its own. */
 const firstFigure = async (page: Page): Promise<string> =>
