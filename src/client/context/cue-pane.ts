@@ -16,6 +16,8 @@ import { letterOf, otherOf, type PlaceSettings } from './settings.ts';
 /** Set for someone who has said neither. */
 const USUAL_TEMPO = '120 bpm';
 const USUAL_METRE = '4/4';
+/** An accent this near the climax is the climax. */
+const SAME_MOMENT_SECONDS = 0.02;
 
 export class CuePane {
   private readonly store: Store;
@@ -107,8 +109,7 @@ export class CuePane {
     setPressed(keep, sound >= 0 && pair.kept === sound);
     byId('place-count-in', HTMLSelectElement).value = place.countIn;
     this.controls.show();
-    const what = sound >= 0 && this.shapes.accentSeconds(sound) === null ? 'loudest moment' : 'accent';
-    byId('place-line').textContent = headline(score, sound, what);
+    byId('place-line').textContent = headline(score, sound, this.whatLands(sound));
     byId('place-counting').textContent = score
       ? `${counted(score)}. Set in the tempo bar above.`
       : 'Bars and beats come from the tempo bar above.';
@@ -118,6 +119,15 @@ export class CuePane {
     this.showTakes();
     byId('place-facts').replaceChildren(...this.facts(score));
     this.draw();
+  }
+
+  /** A swell may have a strike at its head and yet be about its broad top. */
+  private whatLands(sound: number): string {
+    if (sound < 0) return 'accent';
+    const { shelf } = this.shapes;
+    const climax = shelf.value('climaxSeconds', sound) ?? Number.NaN;
+    const strikes = shelf.accents(sound).some((accent) => Math.abs(accent.seconds - climax) < SAME_MOMENT_SECONDS);
+    return strikes ? 'accent' : 'loudest moment';
   }
 
   private sceneOf(score: Score, bars: Placing): ChartScene {
