@@ -42,12 +42,14 @@ export class Listening {
     const devices = navigator.mediaDevices as MediaDevices | undefined;
     if (devices === undefined || !window.isSecureContext) throw new NoMicrophone(INSECURE);
     if (typeof MediaRecorder === 'undefined') throw new NoMicrophone(TOO_OLD);
+    let stream: MediaStream | null = null;
     try {
-      const stream = await devices.getUserMedia({
+      stream = await devices.getUserMedia({
         audio: { echoCancellation: false, noiseSuppression: false, autoGainControl: false },
       });
       return new Listening(stream);
     } catch (problem) {
+      for (const track of stream?.getTracks() ?? []) track.stop();
       throw new NoMicrophone(whyNot(problem));
     }
   }

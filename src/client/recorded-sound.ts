@@ -58,7 +58,8 @@ export class RecordedSound {
   private readonly ways: ReadonlyMap<Way, HTMLElement>;
   private listening: Listening | null = null;
   private work: AbortController | null = null;
-  private opening = false;
+  /** The browser asks the person for the microphone. */
+  private opening: object | null = null;
 
   constructor(box: HTMLElement, store: Store, parts: RecordedParts) {
     this.store = store;
@@ -98,18 +99,26 @@ export class RecordedSound {
     if (this.opening) return;
     this.giveUp();
     this.parts.quiet();
-    this.opening = true;
+    const opening = {};
+    this.opening = opening;
     this.say('Waiting for the microphone.');
     let listening: Listening;
     try {
       listening = await Listening.start();
     } catch (problem) {
+      if (this.opening !== opening) return;
+      this.opening = null;
       this.say(problem instanceof NoMicrophone ? problem.message : String(problem));
-      return;
-    } finally {
-      this.opening = false;
       this.bringIntoView();
+      return;
     }
+    if (this.opening !== opening) {
+      // Allowed too late: something else was asked with meanwhile.
+      listening.giveUp();
+      return;
+    }
+    this.opening = null;
+    this.bringIntoView();
     this.listening = listening;
     this.say('');
     this.drawSing();
@@ -128,6 +137,7 @@ export class RecordedSound {
 
   /** Stops whatever is going on; a sound already asked with stays. */
   giveUp(): void {
+    this.opening = null;
     this.listening?.giveUp();
     if (this.listening) this.hearNoMore();
     this.work?.abort(new DOMException('Given up.', 'AbortError'));
