@@ -145,6 +145,32 @@ describe('a file', () => {
     await close();
   });
 
+  it('gives its curve to be drawn on and to the link; rubbed out, its colour is left where that was asked too', async () => {
+    const { page, close } = await open(browser, address);
+    await ready(page);
+    await choose(page, 'struck.wav', floatWav(5));
+    await page.locator('.recorded-name').waitFor();
+    const chip = (words: string) => page.locator('#chips .chip').getByText(words, { exact: true }).waitFor();
+    await page.waitForFunction(() => /shape=[0-9a-z]{32}/.test(window.location.hash));
+    const other = await open(browser, page.url());
+    await ready(other.page);
+    expect(await firstFigure(other.page)).toMatch(/2\.6 s/);
+    expect(await other.page.locator('#chips').textContent()).toContain('drawn shape');
+    await other.close();
+    await page.locator('#shape-curve').focus();
+    await page.keyboard.press('End');
+    await page.keyboard.press('ArrowUp');
+    await chip('shape begun from struck.wav');
+    await page.getByRole('button', { name: 'by both', exact: true }).click();
+    await chip('like struck.wav, by both');
+    await page.locator('#shape-clear').click();
+    await chip('like struck.wav, by colour');
+    expect(await page.getByRole('button', { name: 'by colour', exact: true }).getAttribute('aria-pressed')).toBe(
+      'true',
+    );
+    await close();
+  });
+
   it('longer than a minute is measured for its first minute, and can be given up', async () => {
     const { page, close } = await open(browser, address);
     await ready(page);
