@@ -111,12 +111,14 @@ export interface Rest {
 }
 export const NO_REST: Rest = { a: new Int32Array(CONTOUR_POINTS + 1), b: new Int32Array(CONTOUR_POINTS + 1) };
 
-/** By step off the diagonal; the last is never reached. */
+/** By step off the diagonal; one more at the end, which no walk reaches. */
 const costs = new Int32Array(2 * BAND_POINTS + 2);
 
 /**
- * Least cost of a walk through both contours. Gives up as soon as it is sure to exceed `limit` and returns what it is sure
- * of: a number above `limit` is a lower bound, one up to `limit` is the cost itself.
+ * Least cost of a walk through both contours. Places from which no walk can stay within `limit` any more are left out, and
+ * with the last of them the search ends (M. Herrmann and G. I. Webb, "Early abandoning and pruning for elastic distances
+ * including dynamic time warping", Data Mining and Knowledge Discovery 35, 2021): then the answer is limit + 1, else it is
+ * the cost itself.
  */
 export function warpedCost(
   a: Uint8Array,
@@ -128,23 +130,34 @@ export function warpedCost(
 ): number {
   costs.fill(UNREACHED);
   costs[BAND_POINTS] = 0;
-  let reached = 0;
+  // Steps off the diagonal between which the point before was reached; straight on keeps the step.
+  let first = BAND_POINTS;
+  let last = BAND_POINTS;
   for (let i = 0; i < CONTOUR_POINTS; i++) {
+    const most = (limit - rest.a[i + 1] - rest.b[Math.min(CONTOUR_POINTS, i + BAND_POINTS + 1)]) | 0;
     const value = a[aAt + i];
-    const from = Math.max(0, BAND_POINTS - i);
-    const to = Math.min(2 * BAND_POINTS, CONTOUR_POINTS - 1 - i + BAND_POINTS);
     const other = bAt + i - BAND_POINTS;
+    const end = Math.min(2 * BAND_POINTS, CONTOUR_POINTS - 1 - i + BAND_POINTS);
+    // From one point of a to the next with b standing still, the step off the diagonal is one less.
+    let k = Math.max(i === 0 ? first : first - 1, BAND_POINTS - i, 0);
     let left = UNREACHED;
-    let least = UNREACHED;
-    for (let k = from; k <= to; k++) {
+    first = -1;
+    const lastBefore = last;
+    for (; k <= end; k++) {
       const difference = Math.abs(value - b[other + k]);
       const cost = Math.min(costs[k] + difference, Math.min(left, costs[k + 1]) + STEP_COST) + difference;
-      costs[k] = cost;
-      left = cost;
-      if (cost < least) least = cost;
+      if (cost <= most) {
+        costs[k] = cost;
+        left = cost;
+        if (first < 0) first = k;
+        last = k;
+      } else {
+        costs[k] = UNREACHED;
+        left = UNREACHED;
+        if (k >= lastBefore) break;
+      }
     }
-    reached = least + rest.a[i + 1] + rest.b[Math.min(CONTOUR_POINTS, i + BAND_POINTS + 1)];
-    if (reached > limit) return reached;
+    if (first < 0) return limit + 1;
   }
-  return costs[BAND_POINTS];
+  return Math.min(costs[BAND_POINTS], limit + 1);
 }

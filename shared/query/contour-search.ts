@@ -69,9 +69,10 @@ export function nearestRows(asked: RowSearch): RowsFound {
       const bound = fine / COST_UNIT + added[at];
       if (bound > distances[at]) distances[at] = bound;
       if (bound > kept.furthest) continue;
-      // One above the whole number that may still be among the nearest, so that rounding loses none.
-      const most = (kept.furthest - added[at]) * COST_UNIT + 1;
-      distances[at] = warpedCost(row, 0, table.rows, from, most, rest) / COST_UNIT + added[at];
+      // Rounded up by one more, so that none is lost to rounding.
+      const most = Math.min(COST_UNIT, Math.ceil((kept.furthest - added[at]) * COST_UNIT) + 1);
+      const cost = warpedCost(row, 0, table.rows, from, most, rest);
+      distances[at] = cost / COST_UNIT + added[at];
     }
     kept.offer(at, distances[at]);
   }

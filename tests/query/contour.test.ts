@@ -27,6 +27,7 @@ import { CONTOUR_POINTS } from '../../shared/sound.ts';
 import { Random } from '../measure/random.ts';
 import { inventSounds, shelfOf } from '../shared/invented-sounds.ts';
 import { distort, inventContour } from './contours.ts';
+import { recordedContours } from './recorded-contours.ts';
 
 const AS_TAKEN = { speed: 0.15, rippleDb: 3, noise: 0.02 };
 
@@ -66,6 +67,10 @@ function activeRow(shelf: Shelf, sound: number): Uint8Array {
   writeRow(shelf.contour(sound), first, first + (shelf.value('activeSeconds', sound) ?? 0) / perPoint, row);
   return row;
 }
+
+/** The same on the scale of contours, 0..1: a row holds the root of loudness. */
+const activeContour = (shelf: Shelf, sound: number): Float32Array =>
+  Float32Array.from(activeRow(shelf, sound), (value) => (value / 255) ** 2);
 
 const many = (count: number, random: Random): Float32Array[] =>
   Array.from({ length: count }, () => inventContour(random));
@@ -180,4 +185,21 @@ describe('nearest by shape', () => {
       expect(distances[sound]).toBeLessThanOrEqual(exact);
     }
   });
+
+  test('200 real takes, sped up and slowed down by 15 %, rippled by 3 dB and noisy, are found again among the first five', async () => {
+    const recorded = await recordedContours(200);
+    const sounds = inventSounds(recorded.length).map((sound, at) => ({ ...sound, ...recorded[at] }));
+    const shelf = shelfOf(sounds);
+    const random = new Random(15);
+    let found = 0;
+    for (let sound = 0; sound < shelf.count; sound++) {
+      const wanted = { contour: distort(activeContour(shelf, sound), AS_TAKEN, random), seconds: null };
+      const five = nearestByShape(shelf, wanted, 5);
+      if (five.some(({ index }) => index === sound)) found++;
+      if (sound % 20 === 0)
+        expect(five.map(({ index }) => index)).toEqual(naive(shelf, wanted, 5).map(({ index }) => index));
+    }
+    expect(recorded).toHaveLength(200);
+    expect(found).toBeGreaterThanOrEqual(190);
+  }, 40_000);
 });

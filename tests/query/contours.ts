@@ -66,7 +66,7 @@ export function inventContour(random: Random): Float32Array {
 export interface Distortion {
   /** How much faster and slower it runs in places: 0.15 for between 0.85 and 1.15 times. */
   speed: number;
-  /** Up and down by this at most, in decibels. */
+  /** Between trough and crest of an even wave of level, in decibels. */
   rippleDb: number;
   /** Even noise added, as a share of full height. */
   noise: number;
@@ -88,7 +88,7 @@ export function distort(
       const place = Math.max(0, Math.min(1, moved(share))) * (CONTOUR_POINTS - 1);
       const before = Math.min(CONTOUR_POINTS - 2, Math.floor(place));
       const value = contour[before] + (contour[before + 1] - contour[before]) * (place - before);
-      const decibels = rippleDb * Math.sin(turns * 6.28 * share + phase);
+      const decibels = (rippleDb / 2) * Math.sin(turns * 6.28 * share + phase);
       return Math.max(0, value * 2 ** (decibels / 10) + noise * random.between(-1, 1));
     }),
   );
