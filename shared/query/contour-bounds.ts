@@ -19,7 +19,7 @@
 import { CONTOUR_POINTS } from '../sound.ts';
 
 /** How far the walk may leave the diagonal. */
-export const BAND_POINTS = 12;
+export const BAND_POINTS = 10;
 /**
  * Each step in one contour alone costs a tenth of full height besides, so that of two like sounds the one that needs less
  * warping is nearer: an accent that comes a tenth of the length late costs 0.01.

@@ -5,7 +5,7 @@
  * algorithm optimization for spoken word recognition", IEEE Trans. ASSP 26(1), 1978): of all walks through both contours
  * from their first points to their last, by one point in either or in both at a step, the one with the least sum of
  * |wanted[i] - sound[j]| * (points stepped in one + points stepped in the other), divided by the points of both. The walk
- * stays within BAND_POINTS of the diagonal: a moment may come up to 19 % of the length early or late. Steps in one contour
+ * stays within BAND_POINTS of the diagonal: a moment may come up to 16 % of the length early or late. Steps in one contour
  * alone cost a little besides (M. Herrmann and G. I. Webb, "Amercing: an intuitive and effective constraint for dynamic
  * time warping", Pattern Recognition 137, 2023), so that less warping is nearer.
  *
@@ -42,7 +42,7 @@ export interface NearShape {
 }
 
 /** Sounds whose distance is exact in an order of many; of the rest it is only known that they are further. */
-export const EXACT_SOUNDS = 400;
+export const EXACT_SOUNDS = 200;
 
 /** The `limit` sounds nearest by shape, nearest first, of equals those that come first. Exact over every sound. */
 export function nearestByShape(

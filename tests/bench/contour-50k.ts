@@ -24,7 +24,7 @@ const SITE = process.argv[3];
 const RUNS = 3;
 const TAKES_ASKED = 12;
 
-async function siteContours(folder: string): Promise<Float32Array[]> {
+async function siteContours(folder: string): Promise<Float32Array<ArrayBuffer>[]> {
   const script = await readFile(join(folder, 'data/shelf.js'), 'utf8');
   const packed = /"([A-Za-z0-9+/=]{100,})"/.exec(script)?.[1];
   if (packed === undefined) throw new Error(`${folder} holds no shelf this bench can read.`);
@@ -35,7 +35,7 @@ async function siteContours(folder: string): Promise<Float32Array[]> {
 }
 
 /** A recording bent in time and level, with a part of another under it: as takes of like sources are. */
-function likeOneOf(recorded: readonly Float32Array[], random: Random): Float32Array {
+function likeOneOf(recorded: readonly Float32Array<ArrayBuffer>[], random: Random): Float32Array {
   const [one, other] = [random.pick(recorded), random.pick(recorded)];
   const share = random.chance(0.5) ? random.between(0, 0.5) : 0;
   const mixed = one.map((value, at) => (1 - share) * value + share * other[at]);
