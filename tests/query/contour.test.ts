@@ -22,6 +22,11 @@ import {
   writeEnvelope,
 } from '../../shared/query/contour-bounds.ts';
 import { writeRow } from '../../shared/query/contour-rows.ts';
+import { parseQuery } from '../../shared/query/parse.ts';
+import { rankSounds } from '../../shared/query/rank.ts';
+import { nearShape, shapeReason } from '../../shared/query/shape-words.ts';
+import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
+import { buildWordIndex } from '../../shared/query/words.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import { CONTOUR_POINTS } from '../../shared/sound.ts';
 import { Random } from '../measure/random.ts';
@@ -202,4 +207,44 @@ describe('nearest by shape', () => {
     expect(recorded).toHaveLength(200);
     expect(found).toBeGreaterThanOrEqual(190);
   }, 40_000);
+});
+
+describe('a shape beside words', () => {
+  test('words leave out, what fits comes before what is bent, and within each the order is by shape', () => {
+    const random = new Random(31);
+    const shelf = shelfWith(many(300, random));
+    const index = buildWordIndex(shelf, NO_VOCABULARY);
+    const wanted = { contour: inventContour(random), seconds: null };
+    const query = parseQuery('chain, 2 s');
+    const plain = rankSounds(shelf, index, query);
+    const { order, reasons } = rankSounds(shelf, index, query, { near: nearShape(shelf, wanted) });
+    expect(Array.from(order).sort()).toEqual(Array.from(plain.order).sort());
+    expect(order.length).toBeGreaterThan(3);
+    const rows = Array.from(order, (sound) => ({
+      isBent: plain.reasons(sound).some(({ fits }) => !fits),
+      distance: shapeDistance(shelf, wanted, sound),
+    }));
+    for (const [at, row] of rows.slice(1).entries()) {
+      const before = rows[at];
+      if (before.isBent === row.isBent) expect(row.distance).toBeGreaterThanOrEqual(before.distance);
+      else expect(before.isBent).toBe(false);
+    }
+    for (const sound of order) expect(reasons(sound)[0].text).toMatch(/shape/);
+  });
+
+  test('says in plain words how near and what differs', () => {
+    const random = new Random(4);
+    // Heard from end to end: what lies 60 dB below the loudest is no part of a wanted shape.
+    const contour = inventContour(random).map((value) => Math.max(0.05, value));
+    const shelf = shelfWith([contour, Float32Array.from(contour).reverse(), new Float32Array(CONTOUR_POINTS)], true);
+    const wanted = { contour, seconds: null };
+    expect(shapeReason(shelf, wanted, 0, 0)).toEqual({ text: 'same shape', fits: true });
+    expect(shapeReason(shelf, wanted, 2, 0)).toEqual({ text: 'silent: no shape', fits: false });
+    const seconds = (shelf.value('durationSeconds', 0) ?? 0) * 2;
+    const short = shapeReason(shelf, { contour, seconds }, 0, 0);
+    expect(short.text).toMatch(/^same shape, .* shorter$/);
+    expect(short.fits).toBe(false);
+    // An octave down it is twice as long, as wanted.
+    expect(shapeReason(shelf, { contour, seconds }, 0, -12)).toEqual({ text: 'same shape', fits: true });
+  });
 });
