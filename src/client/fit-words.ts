@@ -73,14 +73,13 @@ export function fitWords(shapes: Shapes, sound: number, target: MusicalTarget | 
 
 function remedy(fit: MusicalFit, shift: number): string {
   const speed = shift === 0 ? 'as it is' : `at ${semitones(shift)}`;
-  if (fit.fits) return fit.untrimmed.fits ? speed : trimmed(fit, shift);
+  if (fit.fits) return fit.untrimmed.fits ? speed : `trim ${seconds(fit.trimSeconds)}`;
   const bent = exactSpeed(fit, shift);
   if (bent === null) return 'too far';
-  return `${semitones(Number(bent.toFixed(1)))} fits${fit.bentNote === null ? '' : `, ${fit.bentNote}`}`;
-}
-
-function trimmed({ trimSeconds }: MusicalFit, shift: number): string {
-  return `trim ${seconds(trimSeconds)}${shift === 0 ? '' : `, ${semitones(shift)}`}`;
+  const speedThere = semitones(Number(bent.toFixed(1)));
+  if (fit.bentNote === null) return `${speedThere} fits`;
+  // The column is narrow: two figures before the point and a note leave no room for the word.
+  return `${speedThere}${Math.abs(bent) < 9.95 ? ' fits' : ''}, ${fit.bentNote}`;
 }
 
 /** The speed against the recording at which a take that is played at `shift` lands exactly; null where that is too far off. */

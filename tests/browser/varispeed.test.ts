@@ -128,7 +128,7 @@ describe('musical figures', () => {
     await quiet(page);
     const row = page.locator('.row').first();
     expect(await row.locator('.figure').textContent()).toMatch(
-      /^[+−]?[\d.]+ m?s (as it is|trim [\d.]+ m?s|[+−][\d.]+ st fits.*)$/,
+      /^[+−]?[\d.]+ m?s (as it is|trim [\d.]+ m?s|[+−][\d.]+ st( fits)?.*)$/,
     );
     expect(await row.locator('.sub').getAttribute('title')).toMatch(/misses by .* beats?/);
     await row.click();
