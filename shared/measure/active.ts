@@ -1,29 +1,28 @@
 /**
  * Where the sound itself begins and ends, against its own noise floor.
  *
- * The floor is a level at which the recording rests: at its edges or between events it lies flat there. A decay that is
- * cut off before it rests anywhere has no floor, nor has a drone that fills the file. The active part runs from the
- * first to the last moment at which the sound, with the floor's power taken away, stands above the floor, and no
- * more than AUDIBLE_RANGE_DB below its own loudest 20 ms: the usual meeting point of decay and background noise
- * (ISO 3382-1 cuts decays there, too).
+ * The active part runs from the first to the last moment at which the sound, with the floor's power taken away, stands
+ * above the floor, and no more than AUDIBLE_RANGE_DB below its own loudest 20 ms: the usual meeting point of decay and
+ * background noise (ISO 3382-1 cuts decays there, too). Moments are means over LEVEL_SECONDS; an even decay is taken as a line
+ * in decibels, and a sharp edge to 5 ms.
  */
 import type { Decibels, Seconds } from '../sound.ts';
+import { type Floor, meetingPoint, outermost, sharpened } from './active-edges.ts';
 import { SILENCE_DBFS } from './envelope.ts';
-import { decibels, mean, powerOf, quantile, type RunningMean } from './running.ts';
+import { findRestingLevel } from './noise-floor.ts';
+import { decibels, powerOf, type RunningMean } from './running.ts';
 
 export const AUDIBLE_RANGE_DB: Decibels = 60;
-/** Levels are judged over this long (less in short sounds), every fifth of it. */
+/** Levels are judged over this long (less in short sounds). */
 const LEVEL_SECONDS: Seconds = 0.05;
-/** A resting level must lie this far below the loudest moment, and last this long: at an edge, or between events. */
-const LEAST_FLOOR_DEPTH_DB: Decibels = 10;
-/** Louder than this, and less than 30 dB below the loudest moment, is no noise floor but a held sound. */
-const LOUDEST_FLOOR_DBFS: Decibels = -36;
-/** How far levels may scatter about a resting level: noise of a room's rumble, or steady noise. */
-const RESTING_RANGES_DB: readonly Decibels[] = [4, 2];
-const LEAST_EDGE_REST_SECONDS: Seconds = 0.08;
-const LEAST_INNER_REST_SECONDS: Seconds = 0.25;
-/** Above the floor by this much it is no chance fluctuation of the noise (raised for noise that fluctuates more). */
-const CLEARLY_ABOVE_DB: Decibels = 4;
+/** The floor is measured over this long at least, past a tail that falls by SETTLING_DB after it met the floor. */
+const LEAST_REST_SECONDS: Seconds = 0.06;
+const SETTLING_DB: Decibels = 10;
+/** How steeply the tail falls is told from where it was this far above the floor. */
+const SLOPE_DB: Decibels = 6;
+/** The floor changes no further than this: what lies outside may be a sound nobody foresaw. */
+const MOST_RAISED = 1.1;
+const MOST_LOWERED = 0.5;
 
 export interface ActivePart {
   /** null where the sound never rests, or rests in digital silence. */
@@ -47,109 +46,56 @@ export function findActivePart(running: RunningMean, hopSeconds: Seconds): Activ
     peakPower = Math.max(peakPower, running.mean(i, i + short) * (Math.min(short, length - i) / short));
   if (decibels(peakPower) <= SILENCE_DBFS) return null;
 
-  const stride = Math.max(1, Math.floor(width / 5));
-  const levels = Float64Array.from({ length: Math.max(1, Math.floor((length - width) / stride) + 1) }, (_, k) =>
-    decibels(running.mean(k * stride, k * stride + width)),
-  );
-  const rest = restingLevel(levels, decibels(peakPower), stride * hopSeconds, width * hopSeconds);
-  const noiseFloorDbfs = rest === null || rest.level <= SILENCE_DBFS + 1 ? null : rest.level;
-  const floorPower = noiseFloorDbfs === null ? 0 : powerOf(noiseFloorDbfs);
-  const limit = Math.max(floorPower, peakPower * powerOf(-AUDIBLE_RANGE_DB));
-  const clear = limit * powerOf(Math.max(CLEARLY_ABOVE_DB, 3.5 * (rest?.spread ?? 0)));
-  const isClear = (from: number): boolean =>
-    running.mean(from, from + width) > clear || running.mean(from, from + short) > clear * 4;
-  const fine = Math.max(1, Math.round(width / 10));
-  let first = 0;
-  while (first < length && !isClear(first)) first++;
-  let last = length;
-  while (last > first && !isClear(last - width)) last--;
-  const edges = { floorPower, limit, width, fine };
-  const startStep = edge(running, loudestIn(running, first, Math.min(last, first + width), fine), -1, edges);
-  const endStep = edge(running, loudestIn(running, Math.max(first, last - width), last, fine), 1, edges);
+  const rest = findRestingLevel(running, decibels(peakPower), width, hopSeconds);
+  const rests = rest !== null && rest.level > SILENCE_DBFS + 1;
+  let floor: Floor = { power: rests ? powerOf(rest.level) : 0, variation: rest?.variation ?? 0 };
+  if (rests) floor = settledFloor(running, floor, width, hopSeconds);
+  const limit = Math.max(floor.power, peakPower * powerOf(-AUDIBLE_RANGE_DB));
+  const [startStep, endStep] = ([-1, 1] as const).map((direction) => {
+    const edge = outermost(running, direction, floor, limit, width);
+    return (
+      meetingPoint(running, edge, direction, floor, limit, width) ??
+      sharpened(running, edge, direction, floor, limit, width)
+    );
+  });
+  const found = { noiseFloorDbfs: rests ? decibels(floor.power) : null, floorPower: floor.power, peakPower };
   // Where nothing is clear, or all is shorter than a step, the whole file is the sound.
-  return startStep < endStep
-    ? { noiseFloorDbfs, floorPower, peakPower, startStep, endStep }
-    : { noiseFloorDbfs, floorPower, peakPower, startStep: 0, endStep: length };
-}
-
-/** Middle of the loudest `width` steps within [from, to). */
-function loudestIn(running: RunningMean, from: number, to: number, width: number): number {
-  let loudest = from;
-  for (let i = from; i + width <= to; i++)
-    if (running.mean(i, i + width) > running.mean(loudest, loudest + width)) loudest = i;
-  return loudest + (width >> 1);
+  return startStep < endStep ? { ...found, startStep, endStep } : { ...found, startStep: 0, endStep: length };
 }
 
 /**
- * The level the recording rests at, and how much levels scatter about it; null where it rests nowhere. Levels of a pure
- * decay are spread evenly over decibels; a resting level shows as a crowd at their lower end that is flat in time.
+ * The floor as mean power of what lies outside the sound, past its tails: as Lundeby et al. measure the noise of a decay, past
+ * where the line has fallen by another 10 dB (Acustica 81, 1995; from memory). Of two sides the quieter counts, or both
+ * where they agree within what chance allows; `floor` itself where nothing lies outside.
  */
-function restingLevel(
-  levels: Float64Array,
-  peakDb: Decibels,
-  strideSeconds: Seconds,
-  windowSeconds: Seconds,
-): { level: Decibels; spread: Decibels } | null {
-  const lowest = quantile(levels, 0.01);
-  if (lowest > peakDb - LEAST_FLOOR_DEPTH_DB) return null;
-  if (lowest > LOUDEST_FLOOR_DBFS && lowest > peakDb - 30) return null;
-  for (const range of RESTING_RANGES_DB) {
-    const crowd = levels.filter((level) => level < lowest + range).length;
-    const next = levels.filter((level) => level < lowest + 2 * range).length - crowd;
-    // A pure decay slopes by half the range from the first half of its last stretch to the second.
-    const flat = range * (next < crowd * 0.6 ? 0.375 : 0.25);
-    const rests = stretchesBelow(levels, lowest + range).filter(({ from, to }) => {
-      const seconds = (to - from - 1) * strideSeconds + windowSeconds;
-      const atEdge = from === 0 || to === levels.length;
-      if (seconds < (atEdge ? LEAST_EDGE_REST_SECONDS : LEAST_INNER_REST_SECONDS)) return false;
-      const half = Math.floor((to - from) / 2);
-      return Math.abs(mean(levels.subarray(to - half, to)) - mean(levels.subarray(from, from + half))) < flat;
-    });
-    if (rests.length === 0) continue;
-    const resting = rests.flatMap(({ from, to }) => Array.from(levels.subarray(from, to)));
-    const level = quantile(resting, 0.5);
-    return { level, spread: Math.sqrt(mean(resting.map((value) => (value - level) ** 2))) };
+function settledFloor(running: RunningMean, floor: Floor, width: number, hopSeconds: Seconds): Floor {
+  const least = LEAST_REST_SECONDS / hopSeconds;
+  const half = Math.max(1, width >> 1);
+  const sides = ([-1, 1] as const).flatMap((direction) => {
+    const edge = outermost(running, direction, floor, floor.power, width);
+    const outer = direction === 1 ? running.length : 0;
+    const room = Math.abs(outer - edge);
+    if (room < least) return [];
+    let inner = edge;
+    while (
+      inner > 0 &&
+      inner < running.length &&
+      running.mean(inner - half, inner + half) < floor.power * (1 + powerOf(SLOPE_DB))
+    )
+      inner -= direction;
+    const settling = half + (Math.abs(edge - inner) * SETTLING_DB) / SLOPE_DB;
+    const steps = Math.round(Math.max(least, room / 2, room - settling));
+    return [{ steps, power: direction === 1 ? running.mean(outer - steps, outer) : running.mean(0, steps) }];
+  });
+  const quietest = sides.reduce((low, side) => (side.power < low.power ? side : low), { steps: 0, power: Infinity });
+  let steps = 0;
+  let energy = 0;
+  for (const side of sides) {
+    const chance = floor.variation * Math.sqrt(width / side.steps + width / quietest.steps);
+    if (side.power > quietest.power * (1 + 2 * chance)) continue;
+    steps += side.steps;
+    energy += side.power * side.steps;
   }
-  return null;
-}
-
-function stretchesBelow(levels: Float64Array, limit: Decibels): { from: number; to: number }[] {
-  const stretches: { from: number; to: number }[] = [];
-  for (let i = 0; i < levels.length; i++) {
-    if (levels[i] >= limit) continue;
-    const from = i;
-    while (i < levels.length && levels[i] < limit) i++;
-    stretches.push({ from, to: i });
-  }
-  return stretches;
-}
-
-/**
- * Walks outward from a clearly audible step while the mean power about the position, less the floor's, is above `limit`:
- * a slow edge is where the sound's course meets the limit, whatever chance does. A sharp edge lies inside the last
- * window; there the walk turns back inward to where 5 ms are no weaker than 20 dB below the loudest close by.
- */
-function edge(
-  running: RunningMean,
-  from: number,
-  direction: 1 | -1,
-  { floorPower, limit, width, fine }: { floorPower: number; limit: number; width: number; fine: number },
-): number {
-  const outermost = direction === 1 ? running.length : 0;
-  let position = from;
-  for (; position !== outermost; position += direction) {
-    const half = Math.round(Math.min(width * 1.5, Math.max(width / 2, Math.abs(position - from) / 6)));
-    const start = Math.max(0, position - half);
-    const end = Math.min(running.length, position + half);
-    if (running.mean(start, end) - floorPower < limit) break;
-  }
-  const near = (i: number): number => running.mean(i - Math.floor(fine / 2), i + Math.ceil(fine / 2));
-  let loudest = 0;
-  for (let i = position; Math.abs(i - position) < width && i >= 0 && i <= running.length; i -= direction) {
-    loudest = Math.max(loudest, near(i) - floorPower);
-  }
-  const enough = Math.max(limit, loudest * 0.01);
-  for (let walked = 0; walked < width && near(position) - floorPower < enough && position !== from; walked++)
-    position -= direction;
-  return position;
+  const power = steps > 0 ? energy / steps : floor.power;
+  return { ...floor, power: Math.min(floor.power * MOST_RAISED, Math.max(floor.power * MOST_LOWERED, power)) };
 }

@@ -155,12 +155,10 @@ export function labelledSound(seed: number): LabelledSound {
   for (const samples of clean) for (let i = 0; i < frames; i++) samples[i] *= gain;
 
   const noiseLevel = noiseDb === null ? 0 : 10 ** (noiseDb / 20);
-  const active = activePart(clean, rate, noiseLevel);
-  const mix = clean.map((samples) => {
-    if (noiseLevel === 0) return samples;
-    const noise = roomNoise(random, frames, rate, noiseLevel);
-    return samples.map((sample, i) => sample + noise[i]);
-  });
+  const noises = noiseLevel === 0 ? [] : clean.map(() => roomNoise(random, frames, rate, noiseLevel));
+  const mix = clean.map((samples, c) => (noises.length > 0 ? samples.map((x, i) => x + noises[c][i]) : samples));
+  const floorPower = noises.reduce((sum, noise) => sum + audiblePower(noise, rate) / noises.length, 0);
+  const active = activePart(clean, rate, floorPower);
   const accents = stage.parts
     .filter((part) => part.start === 'strike')
     .map((part) => ({ seconds: preRoll + part.at, prominenceDb: prominence(mix, part, preRoll + part.at, gain, rate) }))
@@ -335,21 +333,36 @@ function layOn(channels: readonly Float32Array[], part: Part, frame: number, gai
 }
 
 /**
- * Where the sound without room noise is above the noise, and above -60 dB of its loudest 20 ms. Means over 50 ms tell where
- * a slow, fluctuating edge crosses that limit, means over 5 ms where a sharp one does: the later start, the earlier end.
+ * Truth by the published definition (activeStartSeconds in shared/measure/descriptors.ts), from the parts alone: first and last
+ * moment at which the power of the sound without room noise is above that of the room noise without the sound, and above
+ * -60 dB of its loudest 20 ms. Means over 50 ms tell where that is, and within them the first and last 5 ms above the
+ * limit, so that a sharp edge is where it is. An event that barely reaches the limit counts like any other.
  */
-function activePart(clean: readonly Float32Array[], rate: number, noiseLevel: number): { start: number; end: number } {
+function activePart(clean: readonly Float32Array[], rate: number, floorPower: number): { start: number; end: number } {
   const step = Math.round(0.001 * rate);
   const powers = Array.from({ length: Math.ceil(clean[0].length / step) }, (_, i) => {
     const parts = clean.map((samples) => rootMeanSquare(samples, i * step, (i + 1) * step) ** 2);
     return parts.reduce((sum, power) => sum + power, 0) / clean.length;
   });
   const short = centredMeans(powers, 5);
-  const limit = Math.max(noiseLevel ** 2, Math.max(...centredMeans(powers, 20)) * 1e-6);
+  const limit = Math.max(floorPower, Math.max(...centredMeans(powers, 20)) * 1e-6);
   const long = centredMeans(powers, 50);
-  const first = Math.max(...[short, long].map((means) => means.findIndex((power) => power > limit)));
-  const last = Math.min(...[short, long].map((means) => means.findLastIndex((power) => power > limit)));
+  const firstLong = long.findIndex((power) => power > limit);
+  const lastLong = long.findLastIndex((power) => power > limit);
+  const first = short.findIndex((power, i) => i >= firstLong && power > limit);
+  const last = short.findLastIndex((power, i) => i <= lastLong && power > limit);
   return { start: (first * step) / rate, end: ((last + 1) * step) / rate };
+}
+
+/** Mean square of what is above 12 Hz (one pole): what sways more slowly is neither sound nor noise. */
+function audiblePower(noise: Float32Array, rate: number): number {
+  const gain = 1 - Math.exp((-2 * Math.PI * 12) / rate);
+  let offset = 0;
+  const audible = noise.map((sample) => {
+    offset += gain * (sample - offset);
+    return sample - offset;
+  });
+  return rootMeanSquare(audible, 0, audible.length) ** 2;
 }
 
 function centredMeans(values: readonly number[], width: number): number[] {

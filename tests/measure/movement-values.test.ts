@@ -90,6 +90,33 @@ describe('active part', () => {
     expect(Math.abs((found.noiseFloorDbfs ?? 0) - floorDb)).toBeLessThan(0.7);
   });
 
+  it('ends where the decay meets a floor that is cut off 0.15 s later', () => {
+    const random = new Random(3);
+    const tau = 0.1;
+    // From -3.01 dBFS down to -50 dBFS at 86.86 dB a second.
+    const meets = (50 - 3.01) / (8.686 / tau);
+    const samples = tone(meets + 0.15, (t) => Math.exp(-t / tau)).map((x) => x + 10 ** (-50 / 20) * random.normal());
+    const found = moved(samples);
+    expect(Math.abs((found.noiseFloorDbfs ?? 0) + 50)).toBeLessThan(0.7);
+    expect(Math.abs((found.activeSeconds ?? 0) - meets)).toBeLessThan(0.03);
+  });
+
+  it('has no floor in a decay of two slopes that is cut off', () => {
+    const twoSlopes = (t: number): number => Math.exp(-t / 0.05) + 0.01 * Math.exp(-t / 0.5);
+    for (const seconds of [0.5, 0.7, 1]) {
+      const found = moved(tone(seconds, twoSlopes));
+      expect(found.noiseFloorDbfs).toBeNull();
+      expect(found.activeSeconds).toBeGreaterThan(seconds - 0.01);
+    }
+  });
+
+  it('begins with a weak event that is 6 dB above the noise for 0.1 s', () => {
+    const random = new Random(9);
+    const samples = tone(4, (t) => (t > 1 && t < 1.1 ? 0.01 * Math.sqrt(8) : t > 2 ? Math.exp(-(t - 2) / 0.1) : 0));
+    const found = moved(samples.map((x) => x + 0.01 * random.normal()));
+    expect(found.activeStartSeconds).toBeCloseTo(1, 2);
+  });
+
   it('is the whole of a sound that is trimmed tight', () => {
     const found = moved(hiss(1.5, () => 1));
     expect(found.activeStartSeconds).toBeLessThan(0.005);
