@@ -74,7 +74,7 @@ export const COLOURS = [
   },
   {
     name: 'unpitched',
-    also: ['no pitch', 'without pitch', 'pitchless', 'untuned'],
+    also: ['no pitch', 'without pitch', 'pitchless', 'untuned', 'no note', 'without a note', 'not pitched'],
     rule: { by: 'presence', field: 'pitchHz', present: false },
     meaning: 'has no pitch',
   },

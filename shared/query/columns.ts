@@ -1,5 +1,6 @@
 /** What search reads of a shelf of sounds: columns, so that 50,000 sounds are scanned without making an object each. */
 import type { NumericField, TextField } from '../shelf.ts';
+import type { FaultKind } from '../sound.ts';
 
 export interface SoundColumns {
   readonly count: number;
@@ -12,6 +13,7 @@ export interface SoundColumns {
   readonly accentColumns: AccentColumns;
   /** PROFILE_BANDS steps of a third of a decibel below the strongest band; null for silence. */
   profile(index: number): Uint8Array | null;
+  faults(index: number): FaultKind[];
 }
 
 /** Accents of all sounds in one row: those of sound i stand at offsets[i] up to offsets[i + 1]. */

@@ -13,12 +13,14 @@ export interface Reason {
 
 export interface Criterion {
   weight: number;
-  /** Numbers either fit or must be bent; sounds that fit in more of them come first, whatever else they score. */
+  /** Numbers either fit or must be bent; sounds that fit in all of them come first, whatever else they score. */
   measured: boolean;
   /** LEFT_OUT, or 0..1. */
   scores: Float32Array;
   /** From this score on a sound answers fully: what "not" leaves out. */
   full: number;
+  /** The word or name asked for, where it is one that what was written or heard may lack; null for what must hold. */
+  said: string | null;
   reason(sound: number): Reason | null;
 }
 
@@ -47,7 +49,7 @@ export function scored({ columns, only }: Scene, scoreOf: (sound: number) => num
 /** The same, asked with "not": who answers fully is left out, everyone else is as good as before. */
 export function leavingOut(criterion: Criterion): Criterion {
   const scores = criterion.scores.map((score) => (score >= criterion.full ? LEFT_OUT : 1));
-  return { weight: 0, measured: false, scores, full: 1, reason: () => null };
+  return { weight: 0, measured: false, scores, full: 1, said: null, reason: () => null };
 }
 
 /** Alternatives: each sound takes the one it answers best. */
@@ -62,5 +64,19 @@ export function eitherOf(criteria: readonly Criterion[]): Criterion {
     ...first,
     scores,
     reason: (sound) => criteria.find((criterion) => criterion.scores[sound] === scores[sound])?.reason(sound) ?? null,
+  };
+}
+
+/** A criterion that is true or false of a sound. */
+export function plainFact(isTrue: (sound: number) => boolean, count: number, text: string): Criterion {
+  const scores = new Float32Array(count);
+  for (let sound = 0; sound < count; sound++) scores[sound] = isTrue(sound) ? 1 : LEFT_OUT;
+  return {
+    weight: 0.2,
+    measured: false,
+    scores,
+    full: 0,
+    said: null,
+    reason: (sound) => (scores[sound] === LEFT_OUT ? null : { text, fits: true }),
   };
 }

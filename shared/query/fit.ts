@@ -27,11 +27,17 @@ export interface Reach {
 /** A miss beyond a fifth (just under four semitones of varispeed), or a tenth of a second for very short times, is not shown. */
 const SHOWN_SHARE = 0.2;
 const SHOWN_SECONDS = 0.1;
+/** In seconds people ask by memory or by guess; they are shown what misses by up to three tenths. */
+const SECONDS_SHOWN_SHARE = 0.3;
 const ABOUT_FITS_SHARE = 0.1;
 const ABOUT_SHOWN_SHARE = 0.5;
 
 export function exactReach(wanted: Seconds): Reach {
   return reachOf(wanted, NOTICED_SHARE, SHOWN_SHARE);
+}
+
+export function secondsReach(wanted: Seconds): Reach {
+  return reachOf(wanted, NOTICED_SHARE, SECONDS_SHOWN_SHARE);
 }
 
 export function aboutReach(wanted: Seconds): Reach {

@@ -75,7 +75,8 @@ const NEGATION =
   /(?:but )?(?:(?:not|no|without|never|non|excluding|except(?: for)?)(?: (?:too|very|so|a|an|any|the))* +|non-)/y;
 const FILLER = wordPattern(
   '(?:a|an|the|and|with|of|for|to|some|any|that|which|is|are|has|have|be|very|quite|rather|please|sounds?|sounding|' +
-    'something|anything|in|at|on|it|its|but|or|from)',
+    'something|anything|in|at|on|it|its|but|or|from|into|by|as|like|then|where|when|just|only|this|these|those|his|her|' +
+    'my|our|(?:kind|sort|type) of|a bit|i|we|need|want|find|looking|give|me)',
 );
 const PENDING = wordPattern(
   '(?:under|over|below|above|about|around|near|between|not|no|without|tagged|tag|session|owned|rights|less|more|' +

@@ -127,7 +127,7 @@ export function readCounting(reader: Reader, at: number): Found<{ metre: Metre |
   for (let pass = 0; pass < 2; pass++) {
     const start = reader.skipSpace(end);
     const foundMetre: Found<Metre> | null = metre === null ? readMetre(reader, start) : null;
-    const foundTempo: Found<Tempo> | null = tempo === null && !foundMetre ? readTempo(reader, start) : null;
+    const foundTempo: Found<Tempo> | null = tempo === null && !foundMetre ? readTempoAfterCount(reader, start) : null;
     metre = foundMetre?.value ?? metre;
     tempo = foundTempo?.value ?? tempo;
     end = foundMetre?.end ?? foundTempo?.end ?? end;
@@ -165,6 +165,8 @@ const NOTE_UNITS: Readonly<Record<string, number>> = {
 const NOTE_VALUE = `(dotted )?(${Object.keys(NOTE_UNITS).join('|')})(?: notes?)?(\\.)?`;
 const TEMPO_FIGURE = '(\\d{1,3}(?:[.,]\\d{1,3})?)';
 /** "at 84", "84 bpm", "tempo 84 bpm"; one of the two marks must be there. */
+/** "2 beats of 52": only right after a number of beats or bars. */
+const TEMPO_OF = wordPattern(`of ${TEMPO_FIGURE}(?: ?bpm)?`);
 const BPM = '(?:bpm|beats (?:a|per) minute)';
 const TEMPO_AT = wordPattern(`(?:at tempo|at|@|tempo(?: of)?:?) ?${TEMPO_FIGURE}(?: ?${BPM})?`);
 const TEMPO_BPM = wordPattern(`${TEMPO_FIGURE} ?${BPM}`);
@@ -174,6 +176,13 @@ const TEMPO_NOTE = wordPattern(`(?:(?:at|tempo) )?${NOTE_VALUE} ?(?:=| ) ?${TEMP
 const OTHER_UNIT = wordPattern(
   '[ -]?(?:ms|msecs?|milliseconds?|s|secs?|seconds?|m|mins?|minutes?|k?hz|hertz|st|semitones?|bars?|beats?|measures?|%|percent)',
 );
+
+function readTempoAfterCount(reader: Reader, at: number): Found<Tempo> | null {
+  const known = readTempo(reader, at);
+  if (known) return known;
+  const reading = reader.match(at, TEMPO_OF);
+  return reading && !reader.match(reading.end, OTHER_UNIT) ? tempo(reading.groups[0], null, reading.end) : null;
+}
 
 export function readTempo(reader: Reader, at: number): Found<Tempo> | null {
   const noted = reader.match(at, TEMPO_NOTE);

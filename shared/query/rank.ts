@@ -12,6 +12,7 @@ import type { SoundColumns } from './columns.ts';
 import type { Criterion, Reason, Scene } from './criterion.ts';
 import { formatSemitones } from './describe.ts';
 import { FITS, LEFT_OUT } from './fit.ts';
+import { softened } from './near-answers.ts';
 import { type Nearness, nearestFirst } from './nearness.ts';
 import { type TimeGoal, timeGoal } from './time-criteria.ts';
 import { type Wish, wishesOf } from './wishes.ts';
@@ -49,8 +50,8 @@ export function rankSounds(columns: SoundColumns, index: WordIndex, query: Query
   const shifts = asked ? [asked.semitones] : [options.semitones ?? 0, ...alsoAt(query, options)];
   const scene: Scene = { columns, index, semitones: shifts[0], only: null, used: options.used ?? null };
   const near = options.near ?? null;
-  const answers = answersAt(shifts, wishesOf(query), timeGoal(query.chips), scene);
-  const { order, shiftOf } = inOrder(answers, index.data.order, near);
+  const strict = answersAt(shifts, wishesOf(query), timeGoal(query.chips), scene);
+  const { answers, order, shiftOf } = answered(strict, index.data.order, near);
   const answerOf = (sound: number) => answers[shiftOf[sound]];
   const reasons = (sound: number) => {
     const { semitones, criteria } = answerOf(sound);
@@ -77,6 +78,19 @@ interface Answer {
   criteria: readonly Criterion[];
   /** The sounds that answer; null where all were asked and nobody has looked yet. */
   sounds: Uint32Array | null;
+}
+
+interface Answered extends Ordered {
+  answers: readonly Answer[];
+}
+
+/** Sounds that answer everything; where there are none, those that answer most of what was said, at the first speed. */
+function answered(strict: readonly Answer[], byName: Uint32Array, near: Nearness | null): Answered {
+  const ordered = inOrder(strict, byName, near);
+  if (ordered.order.length > 0) return { answers: strict, ...ordered };
+  const [{ semitones, criteria }] = strict;
+  const answers = [{ semitones, criteria: softened(criteria, byName.length) ?? criteria, sounds: null }];
+  return { answers, ...inOrder(answers, byName, near) };
 }
 
 /** Further shifts are only worth asking at where the question is about something that varispeed changes. */
@@ -124,19 +138,22 @@ function bendableSounds(all: readonly Criterion[], staying: readonly Criterion[]
 
 const SCORE_STEPS = 2 ** 24;
 const MOST_SOUNDS = 2 ** 22;
-const MOST_BENT = 63;
+/** Bent, and at a further shift. */
+const MOST_BENT = 2;
 const MOST_DISTANCE = (MOST_BENT + 1) * (SCORE_STEPS + 1);
 
+interface Ordered {
+  order: Uint32Array;
+  /** Which of the answers each sound gives. */
+  shiftOf: Uint8Array;
+}
+
 /**
- * Found sounds in order. Each gets one number made of: criteria it would have to be bent for (a further shift counts as
- * one), then how far its score is from full, then its place by name; so that one plain numeric sort does it all. The
+ * Found sounds in order. Each gets one number made of: whether it would have to be bent (and whether it answers at a
+ * further shift), then how far its score is from full, then its place by name; so that one plain numeric sort does it all. The
  * parts stay below 2^53, where floats count exactly.
  */
-function inOrder(
-  answers: readonly Answer[],
-  byName: Uint32Array,
-  near: Nearness | null,
-): { order: Uint32Array; shiftOf: Uint8Array } {
+function inOrder(answers: readonly Answer[], byName: Uint32Array, near: Nearness | null): Ordered {
   if (byName.length > MOST_SOUNDS) throw new Error(`Ranking takes up to ${MOST_SOUNDS} sounds, got ${byName.length}.`);
   const shiftOf = new Uint8Array(byName.length);
   const semitonesOf = (sound: number): Semitones => answers[shiftOf[sound]].semitones;
@@ -193,8 +210,8 @@ function distanceOf(sound: number, criteria: readonly Criterion[], alreadyBent: 
     if (score === LEFT_OUT) return Number.POSITIVE_INFINITY;
     total += weight * score;
     weights += weight;
-    if (measured && score < FITS) bent++;
+    if (measured && score < FITS) bent = alreadyBent + 1;
   }
   const short = weights > 0 ? Math.round((1 - total / weights) * SCORE_STEPS) : 0;
-  return Math.min(bent, MOST_BENT) * (SCORE_STEPS + 1) + short;
+  return bent * (SCORE_STEPS + 1) + short;
 }

@@ -1,15 +1,17 @@
 /** Criteria on the sound itself: its colour and its pitch. */
-import { hertzToNote, nearestNote, noteToHertz, pitchClassName } from '../music.ts';
+import { hertzToNote, nearestNote, noteName, noteToHertz, pitchClassName, semitonesToRate } from '../music.ts';
 import type { NumericField } from '../shelf.ts';
+import { PROFILE_BANDS, PROFILE_LOWEST_HZ } from '../sound.ts';
 import type { ChipOf, PitchTarget } from './chips.ts';
 import { type ColourRule, colourOf, FULL_SHARE, NO_SHARE } from './colours.ts';
+import type { SoundColumns } from './columns.ts';
 import { type Criterion, type Reason, type Scene, scored } from './criterion.ts';
 import { formatHertz } from './describe.ts';
 import { factsOf } from './facts.ts';
 import { FITS, LEFT_OUT, type Reach, scoreMiss } from './fit.ts';
 import { noteToken } from './tokens.ts';
 import { changesUnder, fieldAt, isUnknownUnder } from './varispeed.ts';
-import { wordReason } from './word-criteria.ts';
+import { wordReason } from './word-reason.ts';
 
 /** A sound called dark that was not measured so still answers, as if just inside the outer third. */
 const FULLY = 0.6;
@@ -30,6 +32,7 @@ export function colourCriterion({ colour }: ChipOf<'colour'>, scene: Scene): Cri
     measured: false,
     scores,
     full: FULLY,
+    said: colour,
     reason(sound) {
       const reason = named?.reason(sound);
       return measured.reason(sound) ?? (reason ? wordReason(reason, colour) : null);
@@ -108,22 +111,27 @@ export function pitchCriterion({ target, near }: ChipOf<'pitch'>, scene: Scene):
   const tells = target.unit === 'note' && Number.isInteger(semitones);
   const named = tells ? index.exactly(noteToken(target.noteNumber - semitones)) : null;
   const recorded = columns.number('pitchHz');
+  const standingOut = standingOutAt(target, semitonesToRate(semitones), columns);
   const scores = scored(scene, (sound) => {
     const miss = missOf(pitchOf(sound));
     if (!Number.isNaN(miss)) return scoreMiss(miss, reach);
-    return named && named.scores[sound] > 0 && Number.isNaN(recorded[sound]) ? NAMED_NOTE : LEFT_OUT;
+    if (!Number.isNaN(recorded[sound])) return LEFT_OUT;
+    if (named && named.scores[sound] > 0) return NAMED_NOTE;
+    return standingOut(sound);
   });
   return {
     weight: 1,
     measured: true,
     scores,
     full: FITS,
+    said: null,
     reason(sound) {
       const hertz = pitchOf(sound);
       const nearest = nearestNote(hertz);
       if (!nearest) {
         const reason = named?.reason(sound);
-        return reason ? wordReason(reason, reason.text) : null;
+        if (reason) return wordReason(reason, reason.text);
+        return standingOut(sound) > 0 ? { text: `no clear pitch, but strong at ${nameOf(target)}`, fits: false } : null;
       }
       const cents = Math.round(missOf(hertz));
       const off = `${cents < 0 ? '-' : '+'}${Math.abs(cents)} cents`;
@@ -135,6 +143,38 @@ export function pitchCriterion({ target, near }: ChipOf<'pitch'>, scene: Scene):
 function ofTarget(target: PitchTarget): string {
   if (target.unit === 'hertz') return ` from ${formatHertz(target.hertz)}`;
   return target.unit === 'class' ? ` from ${pitchClassName(target.pitchClass)}` : '';
+}
+
+/** A plate or a bell has many partials and no one pitch; it comes after all that were measured to have the note. */
+const STANDS_OUT = 0.3;
+/** A partial counts as heard that lies no more than this below the strongest. */
+const HEARD_DECIBELS = 18;
+/** What one step of a shelf's profile stands for. */
+const PROFILE_STEPS_PER_DECIBEL = 3;
+
+/**
+ * How a sound without a pitch answers a note: by a partial there, the stronger the better; LEFT_OUT without one, and always
+ * for a pitch class.
+ */
+function standingOutAt(target: PitchTarget, rate: number, columns: SoundColumns): (sound: number) => number {
+  if (target.unit === 'class') return () => LEFT_OUT;
+  const hertz = (target.unit === 'note' ? noteToHertz(target.noteNumber) : target.hertz) / rate;
+  const band = Math.round(12 * Math.log2(hertz / PROFILE_LOWEST_HZ));
+  if (band < 0 || band >= PROFILE_BANDS) return () => LEFT_OUT;
+  return (sound) => {
+    const profile = columns.profile(sound);
+    if (profile === null) return LEFT_OUT;
+    const decibelsBelow = profile[band] / PROFILE_STEPS_PER_DECIBEL;
+    const below = band > 0 ? profile[band - 1] : Number.POSITIVE_INFINITY;
+    const above = band + 1 < PROFILE_BANDS ? profile[band + 1] : Number.POSITIVE_INFINITY;
+    const isPeak = profile[band] <= below && profile[band] <= above;
+    return isPeak && decibelsBelow <= HEARD_DECIBELS ? STANDS_OUT * (1 - decibelsBelow / HEARD_DECIBELS / 2) : LEFT_OUT;
+  };
+}
+
+function nameOf(target: PitchTarget): string {
+  if (target.unit === 'hertz') return formatHertz(target.hertz);
+  return target.unit === 'note' ? noteName(target.noteNumber) : pitchClassName(target.pitchClass);
 }
 
 /** Cents from the target, -600..600 for a pitch class; NaN for what has no pitch. */

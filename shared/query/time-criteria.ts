@@ -13,6 +13,7 @@ import {
   lengthMiss,
   type Reach,
   scoreMiss,
+  secondsReach,
   TRIM_BURDEN,
 } from './fit.ts';
 import { fieldAt } from './varispeed.ts';
@@ -22,10 +23,11 @@ import { fieldAt } from './varispeed.ts';
  * accent falls after two bars, however long the sound rings on; then the length asks nothing by itself.
  */
 export interface TimeGoal {
-  /** The one length asked for; null where there is none, or several, or it lacks a tempo. */
+  /** The one length asked for, or the one that leads to the accent; null where there is none, or it lacks a tempo. */
   seconds: Seconds | null;
   reach: (wanted: Seconds) => Reach;
-  accentEndsIt: boolean;
+  /** The length that the accent ends; it asks nothing by itself. */
+  endedByAccent: Chip | null;
 }
 
 export function timeGoal(chips: readonly Chip[]): TimeGoal {
@@ -33,13 +35,22 @@ export function timeGoal(chips: readonly Chip[]): TimeGoal {
   const lengths = asked.filter(
     (chip): chip is ChipOf<'length'> => chip.kind === 'length' && (chip.fit === 'exact' || chip.fit === 'about'),
   );
-  const [length] = lengths;
-  const seconds = lengths.length === 1 ? lengthSeconds(length.length) : null;
+  // Of several lengths, the one named next to the accent leads to it: "1.2 s to the accent, 2 s".
+  const atEnd = asked.find((chip): chip is ChipOf<'accent'> => chip.kind === 'accent' && isAtEnd(chip));
+  const beside = atEnd && lengths.filter((chip) => Math.abs(asked.indexOf(chip) - asked.indexOf(atEnd)) === 1);
+  const length = lengths.length > 1 ? beside?.[0] : lengths[0];
+  const seconds = length ? lengthSeconds(length.length) : null;
   return {
     seconds,
-    reach: length?.fit === 'about' ? aboutReach : exactReach,
-    accentEndsIt: seconds !== null && asked.some((chip) => chip.kind === 'accent' && isAtEnd(chip)),
+    reach: length ? reachOf(length) : exactReach,
+    endedByAccent: seconds !== null && atEnd && length ? length : null,
   };
+}
+
+/** Bars and beats are meant exactly; seconds are often a guess. */
+function reachOf({ fit, length }: ChipOf<'length'>): (wanted: Seconds) => Reach {
+  if (fit === 'about') return aboutReach;
+  return length.unit === 'seconds' ? secondsReach : exactReach;
 }
 
 function isAtEnd({ at }: ChipOf<'accent'>): boolean {
@@ -51,8 +62,8 @@ export function lengthCriterion(chip: ChipOf<'length'>, goal: TimeGoal, scene: S
   if (wanted === null) return null;
   if (chip.fit === 'under') return within(0, wanted, scene);
   if (chip.fit === 'over') return within(wanted, Number.POSITIVE_INFINITY, scene);
-  if (goal.accentEndsIt && !chip.negated) return null;
-  return fittingLength(wanted, (chip.fit === 'about' ? aboutReach : exactReach)(wanted), scene);
+  if (chip === goal.endedByAccent) return null;
+  return fittingLength(wanted, reachOf(chip)(wanted), scene);
 }
 
 export function lengthRangeCriterion(chip: ChipOf<'length-range'>, scene: Scene): Criterion | null {
@@ -61,42 +72,70 @@ export function lengthRangeCriterion(chip: ChipOf<'length-range'>, scene: Scene)
   return from === null || to === null ? null : within(Math.min(from, to), Math.max(from, to), scene);
 }
 
-/** Limits go by the length of the whole sound, as it is drawn and listed. */
+/** Takes are cut with so much room around what sounds. */
+const MARGIN_SECONDS = 0.35;
+
+/**
+ * Limits go by the length of the whole sound, as it is drawn and listed; the room left around what sounds when the take
+ * was cut does not make it too long.
+ */
 function within(from: Seconds, to: Seconds, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const durations = columns.number('durationSeconds');
+  const sounding = columns.number('activeSeconds');
   // Columns hold 32-bit floats: "over 2.2 s" must not leave out a sound of exactly 2.2 s for its last bit.
   const lowest = from * (1 - ROUNDING);
   const highest = to * (1 + ROUNDING);
   const scores = scored(scene, (sound) => {
     const seconds = durations[sound] * stretch;
-    return seconds >= lowest && seconds <= highest ? 1 : LEFT_OUT;
+    const most = sounding[sound] * stretch <= highest ? highest + MARGIN_SECONDS * stretch : highest;
+    return seconds >= lowest && seconds <= most ? 1 : LEFT_OUT;
   });
   return {
     weight: 0,
     measured: false,
     scores,
     full: 0,
-    reason: (sound) => ({ text: `${formatSeconds(durations[sound] * stretch)} long`, fits: true }),
+    said: null,
+    reason(sound) {
+      const whole = durations[sound] * stretch;
+      const text = `${formatSeconds(whole)} long`;
+      // The length listed is over the limit: what sounds is not.
+      return {
+        text: whole <= highest ? text : `${text}, sounds for ${formatSeconds(sounding[sound] * stretch)}`,
+        fits: true,
+      };
+    },
   };
 }
 
 const ROUNDING = 1e-6;
 
-/** The whole sound or its sounding part, whichever comes closer: a loop is cut to length, a hit dies before its file ends. */
+/** A take that begins with more silence than this was not cut to length. */
+const CUT_HEAD_SECONDS = 0.05;
+
+/**
+ * The whole sound or its sounding part, whichever comes closer: a loop is cut to length, a hit dies before its file ends.
+ * Where the take begins with silence only the sounding part counts.
+ */
 function fittingLength(wanted: Seconds, reach: Reach, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const durations = columns.number('durationSeconds');
   const sounding = columns.number('activeSeconds');
-  const missOf = (sound: number) => lengthMiss(durations[sound] * stretch, sounding[sound] * stretch, wanted);
+  const heads = columns.number('activeStartSeconds');
+  const missOf = (sound: number) =>
+    heads[sound] > CUT_HEAD_SECONDS
+      ? sounding[sound] * stretch - wanted
+      : lengthMiss(durations[sound] * stretch, sounding[sound] * stretch, wanted);
   const scores = scored(scene, (sound) => scoreMiss(missOf(sound), reach));
   return {
     weight: 1.5,
     measured: true,
     scores,
     full: FITS,
+    said: null,
     reason(sound) {
       const miss = missOf(sound);
       const length = wanted + miss;
@@ -128,15 +167,18 @@ export function accentCriterion({ at }: ChipOf<'accent'>, goal: TimeGoal, scene:
   if (at.unit === 'share') return accentShare(at.share, scene);
   if (at.unit === 'downbeat') return at.tempo && accentOnBarLine(barSeconds(at.tempo, at.metre), scene);
   const wanted = momentSeconds(at);
-  return wanted === null ? null : accentAt(wanted, exactReach(wanted), true, scene);
+  const reach = at.unit === 'seconds' ? secondsReach : exactReach;
+  return wanted === null ? null : accentAt(wanted, reach(wanted), true, scene);
 }
 
-/** A lesser accent, or a loudest moment that is no accent, is worth this much less than the main accent. */
-const LESSER = 0.9;
+/** A loudest moment that is no accent is worth this much less than the main accent. */
+const LOUDEST = 0.9;
+/** A lesser accent that falls right is no better than a main one that must be bent a little: a rattle has one at any time. */
+const LESSER = 0.5;
 
 /** Takes a share of the score without taking "fits" from what fits. */
-function lessened(score: number): number {
-  return score >= FITS ? FITS + (score - FITS) * LESSER : score * LESSER;
+function lessened(score: number, share: number): number {
+  return score >= FITS ? FITS + (score - FITS) * share : score * share;
 }
 
 interface PlacedAccent {
@@ -169,10 +211,10 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
     const hasAccents = offsets[sound + 1] > offsets[sound];
     let placed: PlacedAccent = hasAccents
       ? { score: main, accent, called: 'accent' }
-      : { score: main < 0 ? main : lessened(main), accent, called: 'loudest moment' };
+      : { score: main < 0 ? main : lessened(main, LOUDEST), accent, called: 'loudest moment' };
     if (!anyAccent || placed.score >= FITS) return placed;
     for (let at = offsets[sound]; at < offsets[sound + 1]; at++) {
-      const score = lessened(scoreOf(sound, seconds[at]));
+      const score = LESSER * scoreOf(sound, seconds[at]);
       if (score > 0 && score > placed.score) placed = { score, accent: seconds[at], called: 'lesser accent' };
     }
     return placed;
@@ -183,11 +225,14 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
     measured: true,
     scores,
     full: FITS,
+    said: null,
     reason(sound) {
       const { accent, called } = best(sound);
       const { miss, trim } = missOf(sound, accent);
       const trimmed = trim >= 0.0005 ? `, head trimmed by ${formatSeconds(trim)}` : '';
-      return bendable(`${called} ${formatMiss(miss)}${trimmed}`, scores[sound], wanted + miss, wanted, scene);
+      const text = `${called} ${formatMiss(miss)}${trimmed}`;
+      if (called === 'lesser accent' && Math.abs(miss) <= reach.fits) return { text, fits: false };
+      return bendable(text, scores[sound], wanted + miss, wanted, scene);
     },
   };
 }
@@ -210,6 +255,7 @@ function accentShare(wanted: number, scene: Scene): Criterion {
     measured: true,
     scores,
     full: FITS,
+    said: null,
     reason: (sound) => ({
       text: `accent at ${Math.round(Math.min(1, Math.max(0, shareOf(sound))) * 100)} % of its length`,
       fits: scores[sound] >= FITS,
@@ -238,6 +284,7 @@ function accentOnBarLine(bar: Seconds, scene: Scene): Criterion {
     measured: true,
     scores,
     full: FITS,
+    said: null,
     reason(sound) {
       const { miss, line } = nearest(sound);
       return { text: `accent ${formatMiss(miss)} on the downbeat of bar ${line + 1}`, fits: scores[sound] >= FITS };
@@ -266,6 +313,7 @@ export function pulseCriterion(chips: readonly Chip[], scene: Scene): Criterion 
     measured: true,
     scores,
     full: FITS,
+    said: null,
     reason(sound) {
       const bpm = pulseOf(sound);
       return Number.isNaN(bpm) ? null : { text: `pulse at ${Number(bpm.toFixed(1))}`, fits: scores[sound] >= FITS };

@@ -14,7 +14,9 @@ import { type Reader, wordPattern } from './reader.ts';
 import type { Rule } from './rules.ts';
 
 const LASTING = wordPattern('(?:lasting|exactly|(?:length|duration)(?: of)?:?)');
-export const ABOUT = wordPattern('(?:about|around|roughly|approximately|approx|circa|ca|near|nearly|almost|close to)');
+export const ABOUT = wordPattern(
+  '(?:(?:just|slightly|a (?:little|bit|touch)) (?:over|under|above|below|more than|less than|shy of)|about|around|roughly|approximately|approx|circa|ca|near|nearly|almost|close to)',
+);
 const COMPARISONS = [
   ['under', wordPattern('(?:under|below|at most|up to|no longer than|(?:less|shorter) than|within|max|maximum)')],
   ['over', wordPattern('(?:over|above|at least|no shorter than|(?:more|longer) than|minimum)')],
@@ -108,7 +110,11 @@ const ACCENT = wordPattern(
 );
 const ACCENT_ADJECTIVE = wordPattern('(late|early) accents?');
 /** "2 bars at 84 to the accent", "run-up of 2 bars": the accent closes the length. */
-const TO_ACCENT = wordPattern('(?:(?:up to|to|before) (?:the )?(?:main )?accent|run[- ]?up(?: of)?)');
+const TO_ACCENT = wordPattern(
+  '(?:(?:up to|to|before|until|into) (?:the |its )?(?:main )?(?:accent|peak|climax)|into the downbeat|run[- ]?up(?: of)?)',
+);
+/** "a cut at 1.85 s", "blow after 2 beats": the accent by what makes it, where a time follows. */
+const STRUCK_AT = wordPattern('(?:cut|stop|blow|strike|stroke|top|crest|highpoint)(?: (?:at|after|on))');
 const LANDING = wordPattern('(?:landing|lands|to land) on(?: the)?(?: (?:next|following))?');
 const SHARES = [
   [0, wordPattern('(?:start|beginning|front|head)')],
@@ -135,6 +141,11 @@ export const accentRule: Rule = (reader, at) => {
   if (closing) return { value: { kind: 'accent', at: { unit: 'share', share: 1 } }, end: closing.end };
   const accent = reader.match(at, ACCENT);
   const landing = accent ? null : reader.match(at, LANDING);
+  const struck = accent || landing ? null : reader.match(at, STRUCK_AT);
+  if (struck) {
+    const time = readMomentAfterLength(reader, reader.skipSpace(struck.end));
+    return time && { value: { kind: 'accent', at: time.value }, end: time.end };
+  }
   const moment = accent
     ? readMoment(reader, reader.skipSpace(accent.end))
     : landing && readScorePlace(reader, reader.skipSpace(landing.end));

@@ -46,9 +46,27 @@ export function isFigures(token: string): boolean {
   return /^\p{Nd}+$/u.test(token);
 }
 
-/** Other spellings of the same word: singular and plural, by the regular rules of English. The word itself is left out. */
+const DAYS = [
+  ['monday', 'mon'],
+  ['tuesday', 'tue', 'tues'],
+  ['wednesday', 'wed'],
+  ['thursday', 'thu', 'thurs'],
+  ['friday', 'fri'],
+  ['saturday', 'sat'],
+  ['sunday', 'sun'],
+];
+const NUMBER_WORDS = 'one two three four five six seven eight nine ten eleven twelve'.split(' ');
+
+/**
+ * Other spellings of the same word: singular and plural, by the regular rules of English, days of the week short and in
+ * full, and figures in letters. Not
+ * the reverse, as figures mostly number takes. The word itself is left out.
+ */
 export function otherForms(word: string): string[] {
-  if (word.length < 3 || isFigures(word)) return [];
+  const day = DAYS.find((names) => names.includes(word));
+  if (day) return day.filter((name) => name !== word);
+  if (isFigures(word)) return NUMBER_WORDS.filter((_name, at) => at + 1 === Number(word));
+  if (word.length < 3) return [];
   const singulars = [word.slice(0, -1), word.slice(0, -2), `${word.slice(0, -3)}y`];
   return [...new Set([...plurals(word), ...singulars.filter((form) => plurals(form).includes(word))])];
 }

@@ -1,6 +1,8 @@
 /** What a question asks for, one thing at a time: its chips, with those that belong together taken as one. */
 import type { Chip, Query } from './chips.ts';
 import { type Criterion, eitherOf, leavingOut, type Scene } from './criterion.ts';
+import { gestureCriterion } from './gesture-criterion.ts';
+import { namedTempoCriterion } from './named-tempo.ts';
 import { colourCriterion, pitchCriterion } from './sound-criteria.ts';
 import {
   accentCriterion,
@@ -10,7 +12,7 @@ import {
   pulseTempo,
   type TimeGoal,
 } from './time-criteria.ts';
-import { fieldCriterion, gestureCriterion, missingCriterion, useCriterion, wordCriterion } from './word-criteria.ts';
+import { fieldCriterion, missingCriterion, sessionCriterion, useCriterion, wordCriterion } from './word-criteria.ts';
 
 /** Chips of one kind that name alternatives: "hits and swells" asks for either. */
 const ALTERNATIVES: ReadonlySet<Chip['kind']> = new Set(['gesture', 'session', 'format', 'pitch', 'rights', 'owner']);
@@ -29,7 +31,7 @@ export interface Wish {
   criterion(goal: TimeGoal, scene: Scene): Criterion | null;
 }
 
-export function wishesOf({ chips }: Query): Wish[] {
+export function wishesOf({ chips, tempo }: Query): Wish[] {
   const groups = new Map<Chip['kind'] | Chip, Chip[]>();
   for (const chip of chips) {
     const group = namesAlternative(chip) ? chip.kind : chip;
@@ -40,15 +42,22 @@ export function wishesOf({ chips }: Query): Wish[] {
       moves: HEARD_UNDER_VARISPEED.has(group[0].kind),
       criterion(goal, scene) {
         const criteria = group.flatMap((chip) => {
-          const criterion = criterionOf(chip, goal, scene);
-          return criterion ? [chip.negated ? leavingOut(criterion) : criterion] : [];
+          const criterion = criterionOf(chip, chips.length === 1, goal, scene);
+          // "Not" of a word is more than leaving out: see wordCriterion.
+          return criterion ? [chip.negated && chip.kind !== 'word' ? leavingOut(criterion) : criterion] : [];
         });
         return criteria.length > 0 ? eitherOf(criteria) : null;
       },
     }),
   );
-  if (pulseTempo(chips) === null) return wishes;
-  return [...wishes, { moves: true, criterion: (_, scene) => pulseCriterion(chips, scene) }];
+  const together: Wish[] = [];
+  if (pulseTempo(chips) !== null) {
+    together.push({ moves: true, criterion: (_, scene) => pulseCriterion(chips, scene) });
+  }
+  if (tempo && wishes.length > 0) {
+    together.push({ moves: false, criterion: (_, scene) => namedTempoCriterion(tempo, scene) });
+  }
+  return [...wishes, ...together];
 }
 
 const HEARD_UNDER_VARISPEED: ReadonlySet<Chip['kind']> = new Set([
@@ -60,10 +69,10 @@ const HEARD_UNDER_VARISPEED: ReadonlySet<Chip['kind']> = new Set([
 ]);
 
 /** null for chips that ask nothing of a sound by themselves. */
-function criterionOf(chip: Chip, goal: TimeGoal, scene: Scene): Criterion | null {
+function criterionOf(chip: Chip, isAlone: boolean, goal: TimeGoal, scene: Scene): Criterion | null {
   switch (chip.kind) {
     case 'word':
-      return wordCriterion(chip, scene);
+      return wordCriterion(chip, isAlone, scene);
     case 'length':
       return lengthCriterion(chip, goal, scene);
     case 'length-range':
@@ -77,15 +86,15 @@ function criterionOf(chip: Chip, goal: TimeGoal, scene: Scene): Criterion | null
     case 'pitch':
       return pitchCriterion(chip, scene);
     case 'session':
-      return fieldCriterion(chip.text, 'session', chip.negated, scene);
+      return sessionCriterion(chip, scene);
     case 'tag':
-      return fieldCriterion(chip.text, 'tags', chip.negated, scene);
+      return fieldCriterion(chip.text, ['tags'], chip.negated, scene);
     case 'format':
-      return fieldCriterion(chip.format, 'format', chip.negated, scene);
+      return fieldCriterion(chip.format, ['format'], chip.negated, scene);
     case 'rights':
-      return fieldCriterion(chip.text, 'rights', chip.negated, scene);
+      return fieldCriterion(chip.text, ['rights'], chip.negated, scene);
     case 'owner':
-      return fieldCriterion(chip.text, 'owner', chip.negated, scene);
+      return fieldCriterion(chip.text, ['owner'], chip.negated, scene);
     case 'missing':
       return missingCriterion(chip, scene);
     case 'use':

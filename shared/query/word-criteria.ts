@@ -1,51 +1,78 @@
-/** Criteria on what people wrote: words, gesture, session, tags, format, rights, owner, use. */
-import { GESTURES } from '../sound.ts';
+/** Criteria on what people wrote: words, session, tags, format, rights, owner, use. */
 import type { ChipOf } from './chips.ts';
-import type { Criterion, Reason, Scene } from './criterion.ts';
+import { type Criterion, plainFact, type Scene } from './criterion.ts';
 import { LEFT_OUT } from './fit.ts';
-import type { MatchKind, WordField, WordMatch, WordReason } from './word-score.ts';
+import { meaningOf } from './word-meaning.ts';
+import { wordReason } from './word-reason.ts';
+import { PLAIN_FIELDS, type WordField, type WordMatch } from './word-score.ts';
 
-const FIELD_NAMES: Readonly<Record<WordField, string>> = {
-  name: 'name',
-  tags: 'tag',
-  session: 'session',
-  description: 'notes',
-  file: 'folder',
-  rights: 'rights',
-  owner: 'owner',
-  format: 'format',
-};
+/** Words that help where they are written, and keep nothing out where they are not, unless they are all that is asked. */
+const SMALL_WORDS =
+  /^(?:away|out|off|up|down|over|along|again|back|through|across|together|slowly|quickly|gently|folder|file|session|take|takes|one|single|little|more|less|then|going|made|played|recorded)$/i;
 
-/** How each kind of match is explained; `asked` is the word as typed. */
-const KIND_NOTES: Readonly<Record<MatchKind, (asked: string) => string>> = {
-  word: () => '',
-  form: () => '',
-  beginning: () => '',
-  alike: (asked) => `, like ${asked}`,
-  kind: (asked) => `, a kind of ${asked}`,
-  inside: () => '',
-  slip: (asked) => `, for ${asked}`,
-  'slip beginning': (asked) => `, for ${asked}`,
-  ear: (asked) => `, sounds like ${asked}`,
-};
+/** What a word means counts less than the word itself in what people wrote. */
+const MEANT = 0.6;
 
-/** Matches that may be meant; alone they make a weak answer. */
-const DISTANT: ReadonlySet<MatchKind> = new Set(['slip', 'slip beginning', 'ear']);
+/** How far what is not wanted and stands in the notes pushes a sound back. */
+const NOTED = 0.5;
+/** Where a word stands that is not wanted. */
+const OWN_FIELDS = PLAIN_FIELDS.filter((field) => field !== 'description');
 
-export function wordReason({ field, text, kind }: WordReason, asked: string): Reason {
+export function wordCriterion(chip: ChipOf<'word'>, isAlone: boolean, scene: Scene): Criterion {
+  if (chip.negated) return unwanted(chip, scene);
+  const named = { ...fromMatch(scene.index.match(chip.text), chip.text, 1), said: chip.text };
+  if (!isAlone && SMALL_WORDS.test(chip.text)) return hint(named);
+  const meant = meaningOf(chip.text, scene);
+  if (meant === null) return named;
+  const scores = named.scores.map((score, sound) =>
+    meant.scores[sound] > 0 ? Math.max(score, meant.scores[sound] * MEANT) : score,
+  );
   return {
-    text: `${FIELD_NAMES[field]}: ${text}${KIND_NOTES[kind](asked)}`,
-    fits: !DISTANT.has(kind),
+    ...named,
+    scores,
+    reason: (sound) => (named.scores[sound] === scores[sound] ? named : meant).reason(sound),
   };
 }
 
-export function wordCriterion(chip: ChipOf<'word'>, { index }: Scene): Criterion {
-  return fromMatch(index.match(chip.text, undefined, chip.negated), chip.text, 1);
+/** A name asked for in one field only: "in Boathouse", "tagged metal". */
+export function fieldCriterion(
+  text: string,
+  fields: readonly WordField[],
+  negated: boolean,
+  { index }: Scene,
+): Criterion {
+  return fromMatch(index.match(text, fields, negated), text, 0.5);
 }
 
-/** A name asked for in one field only: "in Boathouse", "tagged metal". */
-export function fieldCriterion(text: string, field: WordField, negated: boolean, { index }: Scene): Criterion {
-  return fromMatch(index.match(text, [field], negated), text, 0.5);
+/** "in the bucket" reads like "in Boathouse"; where no session is so called it is a word like any other. */
+export function sessionCriterion(chip: ChipOf<'session'>, scene: Scene): Criterion {
+  const isSession = chip.negated || scene.index.match(chip.text, ['session']).found > 0;
+  return fieldCriterion(chip.text, isSession ? ['session'] : PLAIN_FIELDS, chip.negated, scene);
+}
+
+/**
+ * "Not blown" leaves out what is named, tagged or filed so. Notes often speak of a whole session ("struck, then blown"):
+ * what has the word there only comes last.
+ */
+function unwanted(chip: ChipOf<'word'>, { index }: Scene): Criterion {
+  const own = index.match(chip.text, OWN_FIELDS, true);
+  const noted = fromMatch(index.match(chip.text, ['description'], true), chip.text, 1);
+  const scores = own.scores.map((score, sound) => (score > 0 ? LEFT_OUT : noted.scores[sound] > 0 ? 0 : 1));
+  return {
+    ...noted,
+    weight: NOTED,
+    scores,
+    reason(sound) {
+      const reason = noted.reason(sound);
+      return reason && { ...reason, fits: false };
+    },
+  };
+}
+
+/** Adds to the score of sounds that answer and leaves none out. */
+function hint(criterion: Criterion): Criterion {
+  const scores = criterion.scores.map((score) => Math.max(0, score));
+  return { ...criterion, weight: criterion.weight * 0.2, scores };
 }
 
 function fromMatch(match: WordMatch, asked: string, weight: number): Criterion {
@@ -55,34 +82,10 @@ function fromMatch(match: WordMatch, asked: string, weight: number): Criterion {
     measured: false,
     scores,
     full: 0,
+    said: null,
     reason(sound) {
       const reason = match.reason(sound);
       return reason && wordReason(reason, asked);
-    },
-  };
-}
-
-/** A sound that is named after the gesture but was measured otherwise still answers, after those that were measured so. */
-const NAMED_GESTURE = 0.6;
-
-export function gestureCriterion({ gesture }: ChipOf<'gesture'>, { columns, index }: Scene): Criterion {
-  const wanted = GESTURES.indexOf(gesture);
-  const named = index.match(gesture, undefined, true);
-  const scores = new Float32Array(columns.count);
-  for (let sound = 0; sound < scores.length; sound++) {
-    const isNamed = named.scores[sound] > 0;
-    if (columns.gesture[sound] === wanted) scores[sound] = isNamed ? 1 : 0.9;
-    else scores[sound] = isNamed ? NAMED_GESTURE * named.scores[sound] : LEFT_OUT;
-  }
-  return {
-    weight: 0.8,
-    measured: false,
-    scores,
-    full: 0,
-    reason(sound) {
-      if (columns.gesture[sound] === wanted) return { text: gesture, fits: true };
-      const reason = named.reason(sound);
-      return reason && wordReason(reason, gesture);
     },
   };
 }
@@ -96,17 +99,4 @@ export function missingCriterion({ what }: ChipOf<'missing'>, { index }: Scene):
 /** null where it is not known what was used: then the chip asks nothing. */
 export function useCriterion(chip: ChipOf<'use'>, { columns, used }: Scene): Criterion | null {
   return used && plainFact((sound) => (used[sound] === 1) === chip.used, columns.count, chip.used ? 'used' : 'fresh');
-}
-
-/** A criterion that is true or false of a sound. */
-export function plainFact(isTrue: (sound: number) => boolean, count: number, text: string): Criterion {
-  const scores = new Float32Array(count);
-  for (let sound = 0; sound < count; sound++) scores[sound] = isTrue(sound) ? 1 : LEFT_OUT;
-  return {
-    weight: 0.2,
-    measured: false,
-    scores,
-    full: 0,
-    reason: (sound) => (scores[sound] === LEFT_OUT ? null : { text, fits: true }),
-  };
 }

@@ -7,9 +7,9 @@ export type WordField = (typeof WORD_FIELDS)[number] & TextField;
 const FIELD_WEIGHTS: Readonly<Record<WordField, number>> = {
   name: 1,
   tags: 0.95,
-  session: 0.7,
-  description: 0.6,
-  file: 0.55,
+  session: 0.9,
+  description: 0.75,
+  file: 0.7,
   rights: 1,
   owner: 1,
   format: 1,

@@ -146,6 +146,17 @@ export class WordIndex {
     return scoreCandidates(out, bitsOf(fields), this.count);
   }
 
+  /**
+   * Words and phrases, folded, that the vocabulary takes for what a word or phrase asks for; not the word itself. What it
+   * says of the very form asked goes before what it says of singular or plural: "blows" are a pulse, "blow" is a hit.
+   */
+  answersTo(text: string): string[] {
+    const tokens = tokenise(text);
+    const said = (form: string) => (this.synonyms.get(form) ?? []).map((synonym) => synonym.tokens.join(' '));
+    const own = said(tokens.join(' '));
+    return own.length > 0 || tokens.length !== 1 ? own : otherForms(tokens[0]).flatMap(said);
+  }
+
   /** 1 for each sound that has any word in the field. */
   filledIn(field: WordField): Uint8Array {
     const bit = 1 << WORD_FIELDS.indexOf(field);

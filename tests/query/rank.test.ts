@@ -130,7 +130,8 @@ describe('lengths', () => {
 
   test('exact lengths come by how far they miss, and nothing absurd comes at all', () => {
     expect(names(lengths([0.5, 2.9, 3, 3.05, 3.3, 4, 6]), '3 s')).toEqual(['3', '3.05', '2.9', '3.3']);
-    expect(names(lengths([0.5, 2, 3, 4.04]), '4 s or 2 s')).toEqual(['2', '4.04']);
+    // 3 s misses 4 s by a quarter, which is worth showing after those that fit.
+    expect(names(lengths([0.5, 2, 3, 4.04]), '4 s or 2 s')).toEqual(['2', '4.04', '3']);
     expect(names(lengths([0.5, 2, 2.9, 3, 3.25, 4, 6]), 'about 3 s')).toEqual(['3', '2.9', '3.25', '2', '4']);
   });
 
@@ -413,7 +414,8 @@ describe('varispeed', () => {
         .why('clang')
         .slice(0, 1),
     ).toEqual(['at +5 st']);
-    expect(at('hits')).toBe(null);
+    // No speed makes a swell of a pulse.
+    expect(at('swells')).toBe(null);
     expect(at('clang')).toBe(0);
   });
 
@@ -538,7 +540,7 @@ describe('every list', () => {
   });
 
   test('of what is asked and of what is not asked share the archive out between them', () => {
-    for (const asked of ['struck', 'hits', 'in Boathouse', 'tagged oar', 'under 3 s', 'pitched', 'rights missing']) {
+    for (const asked of ['struck', 'in Boathouse', 'tagged oar', 'under 3 s', 'pitched', 'rights missing']) {
       const all = [asked, `not ${asked}`].flatMap((text) => [...rankSounds(shelf, index, parseQuery(text)).order]);
       expect([asked, all.sort((a, b) => a - b)]).toEqual([asked, sounds.map((_, at) => at)]);
     }
