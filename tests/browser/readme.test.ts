@@ -9,10 +9,14 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ArchiveTruth } from '../../scripts/demo/truth.ts';
 import { valueOfScript } from '../../scripts/publish/data-scripts.ts';
 import { readSiteData } from '../../scripts/publish/site.ts';
 import { Shelf } from '../../shared/shelf.ts';
 import { project, temporaryFolder } from '../build/command.ts';
+import { trueSounds } from '../query/brief-truth.ts';
+import { BRIEFS } from '../query/briefs.ts';
+import { placesInShelf, soundsMeant } from '../query/briefs-judged.ts';
 import { launch } from './chromium.ts';
 import { buildDemoSite, type MadeSound } from './demo-site.ts';
 import { chips, fileAddress, heard, type Opened, open, ready, said, textOf } from './page.ts';
@@ -47,6 +51,7 @@ let browser: Browser;
 let folder: string;
 let site: string;
 let made: Map<string, MadeSound>;
+let truth: ArchiveTruth;
 let buildSaid: string;
 const opened: Opened[] = [];
 /** Hosts a process connected to, one a line. */
@@ -71,7 +76,7 @@ beforeAll(async () => {
   );
   process.env.NODE_OPTIONS = `--import ${pathToFileURL(recorder).href}`;
   try {
-    ({ made, said: buildSaid } = await buildDemoSite(site));
+    ({ made, truth, said: buildSaid } = await buildDemoSite(site));
   } finally {
     delete process.env.NODE_OPTIONS;
   }
@@ -478,4 +483,41 @@ it('Licences of what the page contains stand in licences.txt', async () => {
   const text = await readFile(join(site, 'licences.txt'), 'utf8');
   for (const name of ['flatbush', 'd3-contour', 'flexsearch', 'source-serif-4', 'ibm-plex-sans-condensed'])
     expect(text).toContain(name);
+});
+
+/** Presses of Arrow Down until the sound meant plays; the first result plays at the first. 0 where five do not reach it. */
+async function pressesTo(page: Page, meant: readonly string[]): Promise<number> {
+  const last = Math.min(5, await found(page));
+  for (let presses = 1; presses <= last; presses++) {
+    const before = await page.evaluate(() => window.location.hash);
+    await page.keyboard.press('ArrowDown');
+    if (presses === 1) await heard(page);
+    await page.waitForFunction((old) => window.location.hash !== old && /sound=/.test(window.location.hash), before);
+    const inHand = new URLSearchParams((await page.evaluate(() => window.location.hash)).slice(1)).get('sound') ?? '';
+    if (meant.includes(inHand)) return presses;
+  }
+  return 0;
+}
+
+it('briefs in plain words, typed on the empty page, bring the sound meant: first for four in five, else among the first five', async () => {
+  const shelf = new Shelf(
+    Buffer.from(valueOfScript(await readSiteData(site, 'shelf.js'), 'shelf') as string, 'base64'),
+  );
+  const sounds = trueSounds(truth);
+  const places = placesInShelf(sounds, shelf);
+  // Of the forty briefs (tests/query/briefs.ts) those that mean a sound of this archive; the others need the large one.
+  const here = BRIEFS.filter(({ file, name }) => sounds.some((sound) => sound.file === file && sound.name === name));
+  expect(here.length).toBeGreaterThanOrEqual(10);
+  const presses: [number, string][] = [];
+  for (const brief of here) {
+    const meant = soundsMeant(brief, sounds).map((sound) => shelf.text('id', places.get(sound) ?? -1));
+    const { page, close } = await openSite();
+    await page.keyboard.type(brief.asks);
+    await page.waitForFunction(() => / of /.test(document.getElementById('count')?.textContent ?? ''));
+    presses.push([await pressesTo(page, meant), brief.asks]);
+    await close();
+  }
+  const said = JSON.stringify(presses);
+  expect(presses.filter(([count]) => count === 1).length / presses.length, said).toBeGreaterThanOrEqual(0.8);
+  expect(presses.filter(([count]) => count > 0).length / presses.length, said).toBeGreaterThanOrEqual(0.95);
 });
