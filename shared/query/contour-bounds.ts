@@ -34,19 +34,29 @@ export const COST_UNIT = 255 * 2 * CONTOUR_POINTS;
 /** Beyond every cost, and sums of it stay within 32 bits. */
 const UNREACHED = 2 ** 24;
 
-/** Greatest and least value of a row within BAND_POINTS of each point. */
+/** How far the windows of an envelope reach from one pass to the next: side by side they leave no point out. */
+const REACHES = [1, 3, 7, BAND_POINTS];
+const passes = REACHES.map(() => ({ upper: new Uint8Array(CONTOUR_POINTS), lower: new Uint8Array(CONTOUR_POINTS) }));
+
+/** Greatest and least value of a row within BAND_POINTS of each point, by windows that grow from three of the pass before. */
 export function writeEnvelope(row: Uint8Array, upper: Uint8Array, lower: Uint8Array): void {
+  let from = { upper: row, lower: row };
+  let reach = 0;
+  for (let pass = 0; pass < REACHES.length; pass++) {
+    widen(from, REACHES[pass] - reach, passes[pass]);
+    from = passes[pass];
+    reach = REACHES[pass];
+  }
+  upper.set(from.upper);
+  lower.set(from.lower);
+}
+
+function widen(from: { upper: Uint8Array; lower: Uint8Array }, by: number, to: typeof from): void {
   for (let point = 0; point < CONTOUR_POINTS; point++) {
-    const last = Math.min(CONTOUR_POINTS - 1, point + BAND_POINTS);
-    let greatest = 0;
-    let least = 255;
-    for (let near = Math.max(0, point - BAND_POINTS); near <= last; near++) {
-      const value = row[near];
-      greatest = Math.max(greatest, value);
-      least = Math.min(least, value);
-    }
-    upper[point] = greatest;
-    lower[point] = least;
+    const before = Math.max(0, point - by);
+    const after = Math.min(CONTOUR_POINTS - 1, point + by);
+    to.upper[point] = Math.max(from.upper[before], from.upper[point], from.upper[after]);
+    to.lower[point] = Math.min(from.lower[before], from.lower[point], from.lower[after]);
   }
 }
 

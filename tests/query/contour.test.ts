@@ -119,6 +119,16 @@ describe('distance by contour', () => {
     expect(warpedCost(step(20), 0, step(21 + BAND_POINTS), 0)).toBe(2 * BAND_POINTS * STEP_COST + 2 * 255);
   });
 
+  test('an envelope holds the greatest and the least value within the band of each point', () => {
+    const [upper, lower] = [new Uint8Array(CONTOUR_POINTS), new Uint8Array(CONTOUR_POINTS)];
+    for (const row of rows) {
+      writeEnvelope(row, upper, lower);
+      const near = Array.from(row, (_, at) => row.slice(Math.max(0, at - BAND_POINTS), at + BAND_POINTS + 1));
+      expect([...upper]).toEqual(near.map((values) => Math.max(...values)));
+      expect([...lower]).toEqual(near.map((values) => Math.min(...values)));
+    }
+  });
+
   test('no bound exceeds the cost, and giving up early never says less than it knows', () => {
     const tables = rows.map((row) => {
       const [upper, lower] = [new Uint8Array(CONTOUR_POINTS), new Uint8Array(CONTOUR_POINTS)];
