@@ -1,7 +1,8 @@
 /**
- * The nearest rows of a table to one wanted row, exactly, without working out most distances: every sound gets the cheap
- * bounds; then sounds come up by rising bound, meet the dearer bounds, and only those that may still be among the nearest
- * are warped, for as long as they may be (early abandoning).
+ * The nearest rows of a table to one wanted row, exactly. Where the machine warps eight rows at once (contour-kernel.ts),
+ * all are warped. Elsewhere most distances are never worked out: every sound gets the cheap bounds; then sounds come up by
+ * rising bound, meet the dearer bounds, and only those that may still be among the nearest are warped, for as long as they
+ * may be (early abandoning).
  */
 import { CONTOUR_POINTS } from '../sound.ts';
 import {
@@ -15,6 +16,7 @@ import {
   warpedCost,
   writeEnvelope,
 } from './contour-bounds.ts';
+import { LANES, type WarpKernel, warpKernel } from './contour-kernel.ts';
 import type { ShapeRows } from './contour-rows.ts';
 
 export interface RowSearch {
@@ -37,7 +39,35 @@ export interface RowsFound {
   distances: Float64Array;
 }
 
-export function nearestRows(asked: RowSearch): RowsFound {
+export function nearestRows(asked: RowSearch, kernel: WarpKernel | null = warpKernel()): RowsFound {
+  return kernel ? allWarped(asked, kernel) : searched(asked);
+}
+
+function allWarped(asked: RowSearch, { wanted, rows, costs, warp }: WarpKernel): RowsFound {
+  const { table, row, sounds, added } = asked;
+  const distances = new Float64Array(sounds.length);
+  const kept = new Nearest(Math.min(asked.limit, sounds.length));
+  wanted.set(row);
+  for (let first = 0; first < sounds.length; first += LANES) {
+    const end = Math.min(sounds.length, first + LANES);
+    for (let at = first; at < end; at++) {
+      const from = sounds[at] * CONTOUR_POINTS;
+      for (let point = 0, to = at - first; point < CONTOUR_POINTS; point++, to += LANES) {
+        rows[to] = table.rows[from + point];
+      }
+    }
+    warp();
+    for (let at = first; at < end; at++) {
+      const isApart = table.silent[sounds[at]] !== Number(asked.silent);
+      distances[at] = (isApart ? asked.silentDistance : costs[at - first] / COST_UNIT) + added[at];
+      // Of equals the first stays: places come rising.
+      if (distances[at] < kept.furthest) kept.offer(at, distances[at]);
+    }
+  }
+  return { nearest: kept.places(), distances };
+}
+
+function searched(asked: RowSearch): RowsFound {
   const { table, row, sounds, added, limit } = asked;
   const { upper, lower, sums, upperSums, lowerSums } = wantedTables(row);
   const distances = new Float64Array(sounds.length);
@@ -119,6 +149,7 @@ class Nearest {
 
   /** What lies beyond cannot be among them any more. */
   get furthest(): number {
+    if (this.size === 0) return Number.NEGATIVE_INFINITY;
     return this.held < this.size ? Number.POSITIVE_INFINITY : this.distance[this.held - 1];
   }
 
