@@ -84,9 +84,9 @@ function within(from: Seconds, to: Seconds, scene: Scene): Criterion {
   const stretch = 1 / semitonesToRate(semitones);
   const durations = columns.number('durationSeconds');
   const sounding = columns.number('activeSeconds');
-  // Columns hold 32-bit floats: "over 2.2 s" must not leave out a sound of exactly 2.2 s for its last bit.
-  const lowest = from * (1 - ROUNDING);
-  const highest = to * (1 + ROUNDING);
+  // What nobody hears as too short or too long, and the list writes as the limit itself, is not left out.
+  const lowest = from - exactReach(from).fits;
+  const highest = to + exactReach(to).fits;
   const scores = scored(scene, (sound) => {
     const seconds = durations[sound] * stretch;
     const most = sounding[sound] * stretch <= highest ? highest + MARGIN_SECONDS * stretch : highest;
