@@ -20,7 +20,9 @@ const OWN_FIELDS = PLAIN_FIELDS.filter((field) => field !== 'description');
 
 export function wordCriterion(chip: ChipOf<'word'>, isAlone: boolean, scene: Scene): Criterion {
   if (chip.negated) return unwanted(chip, scene);
-  const named = { ...fromMatch(scene.index.match(chip.text), chip.text, 1), said: chip.text };
+  const match = scene.index.match(chip.text);
+  const weight = namesPlace(match.found, chip.text, scene) ? PLACE_WEIGHT : 1;
+  const named = { ...fromMatch(match, chip.text, weight), said: chip.text };
   if (!isAlone && SMALL_WORDS.test(chip.text)) return hint(named);
   const meant = meaningOf(chip.text, scene);
   if (meant === null) return named;
@@ -32,6 +34,18 @@ export function wordCriterion(chip: ChipOf<'word'>, isAlone: boolean, scene: Sce
     scores,
     reason: (sound) => (named.scores[sound] === scores[sound] ? named : meant).reason(sound),
   };
+}
+
+/** Of the sounds that have the word, this share have it in their session: it is the name of a place. */
+const PLACE_SHARE = 0.8;
+const PLACE_WEIGHT = 1.5;
+
+/**
+ * A take without the label "slide" may be a slide all the same, but one of another session is not of this one: what
+ * names a place counts more.
+ */
+function namesPlace(found: number, text: string, { index }: Scene): boolean {
+  return found > 0 && index.match(text, ['session'], true).found >= PLACE_SHARE * found;
 }
 
 /** A name asked for in one field only: "in Boathouse", "tagged metal". */
