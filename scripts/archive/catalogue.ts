@@ -9,14 +9,16 @@
 import { existsSync } from 'node:fs';
 import { readdir, readFile } from 'node:fs/promises';
 import { homedir } from 'node:os';
-import { dirname, join, resolve } from 'node:path';
+import { dirname, join, relative, resolve, sep } from 'node:path';
 import { parse } from 'yaml';
 import { z } from 'zod';
 import { NO_VOCABULARY, readVocabulary, type Vocabulary } from '../../shared/query/vocabulary.ts';
 import { messageOf, WrongUsage } from '../messages.ts';
+import { readCorrections } from './read-corrections.ts';
 import type { ArchiveFolder } from './scan.ts';
-import { type Corrections, readCorrections } from './split-corrections.ts';
-import { type FolderSplit, folderSplitSchema } from './split-settings.ts';
+import type { Corrections } from './split-corrections.ts';
+import { type FolderSplit, folderSplitSchema } from './split-schema.ts';
+import { type SplitSettings, splitSettingsFor } from './split-settings.ts';
 
 const decisionSchema = z
   .object({
@@ -84,6 +86,16 @@ export async function readCatalogue(folder: string): Promise<Catalogue> {
     decisions,
     corrections: await readCorrections(join(folder, 'splits')),
   };
+}
+
+/** How a file is cut by the innermost folder of the catalogue it lies in; as usual where it lies in none. */
+export function splitSettingsOf(path: string, folders: readonly CataloguedFolder[]): SplitSettings {
+  const around = folders.filter((folder) =>
+    path.startsWith(folder.path.endsWith(sep) ? folder.path : folder.path + sep),
+  );
+  const innermost = around.sort((a, b) => b.path.length - a.path.length)[0];
+  if (innermost === undefined) return splitSettingsFor(path, undefined);
+  return splitSettingsFor(relative(innermost.path, path).split(sep).join('/'), innermost.split);
 }
 
 /** Paths in the catalogue count from the catalogue's own folder; `~` is the person's home. */

@@ -12,8 +12,8 @@
  * What stands further down goes before what stands above it, value by value.
  */
 import { posix } from 'node:path';
-import { z } from 'zod';
 import type { Seconds } from '../../shared/sound.ts';
+import type { FolderSplit } from './split-schema.ts';
 
 /** What tells the takes of a file apart; `whole`: nothing, the file is one take. */
 export const SPLIT_MEANS = ['markers and silence', 'markers', 'silence', 'whole'] as const;
@@ -37,37 +37,6 @@ export const USUAL_SPLIT: SplitSettings = {
   longestBeatSeconds: 2.5,
   leastTakeSeconds: 0,
 };
-
-/** An hour: longer than any pause, so more is a slip of the keyboard. */
-const LONGEST_SECONDS: Seconds = 3600;
-const seconds = z.number().min(0).max(LONGEST_SECONDS).optional();
-const rules = {
-  by: z.enum(SPLIT_MEANS).optional(),
-  leastPauseSeconds: seconds,
-  longestPauseSeconds: seconds,
-  longestBeatSeconds: seconds,
-  leastTakeSeconds: seconds,
-};
-
-const inOrder = ({ leastPauseSeconds = 0, longestPauseSeconds = LONGEST_SECONDS }: Rules): boolean =>
-  leastPauseSeconds <= longestPauseSeconds;
-const WRONG_ORDER = 'leastPauseSeconds is more than longestPauseSeconds';
-type Rules = { [key in keyof SplitSettings]?: SplitSettings[key] | undefined };
-
-const partSchema = z
-  .object({ files: z.string().min(1), ...rules })
-  .strict()
-  .refine(inOrder, WRONG_ORDER);
-
-export const folderSplitSchema = z.preprocess(
-  (value) => (typeof value === 'string' ? { by: value } : value),
-  z
-    .object({ ...rules, within: z.array(partSchema).optional() })
-    .strict()
-    .refine(inOrder, WRONG_ORDER),
-);
-
-export type FolderSplit = z.infer<typeof folderSplitSchema>;
 
 /** The settings for one file; `file` is its path below the folder, with forward slashes. */
 export function splitSettingsFor(file: string, split: FolderSplit | undefined): SplitSettings {

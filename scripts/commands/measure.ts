@@ -2,10 +2,11 @@ import { basename } from 'node:path';
 import { Command } from 'commander';
 import type { Measurements } from '../../shared/sound.ts';
 import { UnreadableAudio } from '../archive/audio-stream.ts';
+import { readCatalogue, splitSettingsOf } from '../archive/catalogue.ts';
 import { type MeasuredTake, processFile } from '../archive/process-file.ts';
 import { splitEntry } from '../archive/split-corrections.ts';
 import { messageOf } from '../messages.ts';
-import { fromCaller } from '../paths.ts';
+import { catalogueFolder, fromCaller } from '../paths.ts';
 import { roundedJson } from '../rounded-json.ts';
 
 export function measureCommand(): Command {
@@ -13,20 +14,27 @@ export function measureCommand(): Command {
     .description('prints the measurements of every sound in the files')
     .argument('<files...>', 'audio files')
     .option('--json', 'one JSON object a sound and line')
-    .option('--takes', 'prints how the files are cut instead, as a file for catalogue/splits/')
+    .option('--takes', 'prints how a build cuts the files instead, as a file for catalogue/splits/')
+    .option('--catalogue <folder>', 'with --takes: folder with archive.yaml', 'catalogue in the project')
     .action(run);
 }
 
 interface Options {
   json?: boolean;
   takes?: boolean;
+  catalogue: string;
 }
 
-async function run(files: string[], { json, takes: asSplits }: Options): Promise<void> {
+async function run(files: string[], options: Options, command: Command): Promise<void> {
+  const { json, takes: asSplits } = options;
+  const catalogue =
+    command.getOptionValueSource('catalogue') === 'default' ? catalogueFolder : fromCaller(options.catalogue);
+  const folders = asSplits ? (await readCatalogue(catalogue)).folders : [];
   if (asSplits) process.stdout.write('files:\n');
   for (const file of files) {
     try {
-      const processed = await processFile(fromCaller(file));
+      const path = fromCaller(file);
+      const processed = await processFile(path, { split: splitSettingsOf(path, folders) });
       const { takes, format, warnings } = processed;
       for (const warning of warnings) process.stderr.write(`${file}: ${warning}\n`);
       if (asSplits) {
@@ -59,6 +67,7 @@ function asText(file: string, startSeconds: number, { id, label, measurements: m
       'length',
       `${m.durationSeconds.toFixed(3)} s, active ${fixed(m.activeSeconds, 3, 's')} from ${fixed(m.activeStartSeconds, 3, 's')}`,
     ],
+    ['slate', m.slateEndSeconds === null ? null : `spoken, until ${m.slateEndSeconds.toFixed(3)} s`],
     ['gesture', m.gesture],
     ['main accent', fixed(m.climaxSeconds, 3, 's')],
     ['accents', accents(m)],
@@ -70,6 +79,7 @@ function asText(file: string, startSeconds: number, { id, label, measurements: m
     ['noise floor', fixed(m.noiseFloorDbfs, 1, 'dBFS')],
     ['brightness', fixed(m.centroidHz, 0, 'Hz centroid')],
     ['note', m.note === null ? null : `${m.note} ${signed(m.centsOff)} cents, ${fixed(m.pitchHz, 1, 'Hz')}`],
+    ['root note', m.rootNote === null ? null : `${m.rootNote}, said by the file`],
     ['faults', m.faultDetails.map(({ message }) => message).join(' ') || null],
   ];
   const lines = rows.filter(([, value]) => value !== null).map(([name, value]) => `  ${name.padEnd(12)} ${value}`);

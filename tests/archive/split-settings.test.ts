@@ -2,7 +2,8 @@
 import { expect, test } from 'vitest';
 import { splitTakes } from '../../scripts/archive/split.ts';
 import { type Correction, correctedRegions, correctionProblem } from '../../scripts/archive/split-corrections.ts';
-import { folderSplitSchema, splitSettingsFor, USUAL_SPLIT, unusedForms } from '../../scripts/archive/split-settings.ts';
+import { folderSplitSchema } from '../../scripts/archive/split-schema.ts';
+import { splitSettingsFor, USUAL_SPLIT, unusedForms } from '../../scripts/archive/split-settings.ts';
 import { Random } from '../measure/random.ts';
 import { struck } from '../measure/sources.ts';
 import { recordSession } from './session-recording.ts';

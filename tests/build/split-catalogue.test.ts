@@ -113,6 +113,13 @@ test(
     expect(long.decoded).toBe(2);
     expect((await build()).decoded).toBe(0);
 
+    // So does the entry that is printed for a file.
+    const entries = async (path: string): Promise<number> => {
+      const words = ['measure', join(folder, path), '--takes', '--catalogue', join(folder, 'catalogue')];
+      return (await takeshelf(words)).stdout.match(/start:/g)?.length ?? 0;
+    };
+    expect([await entries('loft/long.wav'), await entries('quay/long.wav')]).toEqual([STARTS.length, 1]);
+
     await folders('');
     const back = await build();
     expect(back.starts).toEqual(usual.starts);
