@@ -6,6 +6,7 @@
  *   takes/<content>[-<split>]-<parameters>.json   what one file gave (or why it gave nothing), cut as the catalogue asks
  *   takes/<content>-<parameters>.audio            identity of its decoded audio, by which the catalogue knows it
  *   previews/<parameters>/<xx>/<id>.<part>.js   what the page plays, in its final form
+ *   compiled/                                   what Node compiled for the measuring threads; Node checks its source
  */
 import { existsSync } from 'node:fs';
 import { readdir, readFile, rm } from 'node:fs/promises';
