@@ -213,6 +213,7 @@ function furtherMeasurements(shelf: Shelf, sound: number): Row[] {
     value('truePeakDbtp', (level) => decibels(level, 'dBTP')),
     value('samplePeakDbfs', dbfs),
     value('noiseFloorDbfs', dbfs),
+    value('slateEndSeconds', seconds),
     value('crestDb', (crest) => decibels(crest, 'dB')),
     value('activeStartSeconds', seconds),
     value('climaxSeconds', seconds),
