@@ -3,14 +3,13 @@
  * after it, though silence parts the two, and what is measured of the take is measured after it.
  */
 import type { Envelope } from '../../shared/measure/envelope.ts';
-import { Resampler } from '../../shared/measure/resample.ts';
-import { decibels, RunningMean } from '../../shared/measure/running.ts';
-import { isSpeech, levelTraits, mayBeWord, type SpeechTraits, speechTraits } from '../../shared/measure/speech.ts';
+import { Resampler, type Steepness } from '../../shared/measure/resample.ts';
+import { decibels, quantile, RunningMean } from '../../shared/measure/running.ts';
+import { isSpeech, levelTraits, mayBeWord, type Stretch } from '../../shared/measure/speech.ts';
 import {
   SPEECH_HOP_SECONDS,
   SPEECH_RATE_HZ,
-  type VoiceFrames,
-  voiceFrames,
+  VoiceFrames,
 } from '../../shared/measure/speech-frames.ts';
 import type { Decibels, Seconds } from '../../shared/sound.ts';
 import type { AudioBlock, FrameRange } from './audio-stream.ts';
@@ -139,13 +138,16 @@ async function findSlate(
     return fits && movesAsSpeech(levelDb.subarray(first, burst.to)) ? [i] : [];
   });
   if (ends.length === 0) return null;
-  const until = Math.min(to, bursts[ends[ends.length - 1] + 1].from + steps(NEXT_WORD_SECONDS));
-  const startFrame = first * stepFrames;
-  const voice = voiceFrames(await read({ startFrame, endFrame: until * stepFrames }));
-  const end = endOfSpeech(voice, bursts, ends, steps);
+  const voiceWithin = async (start: number, stop: number): Promise<VoiceFrames> =>
+    new VoiceFrames(await read({ startFrame: start * stepFrames, endFrame: Math.min(to, stop) * stepFrames }));
+  const voice = await voiceWithin(first, bursts[ends[ends.length - 1]].to + steps(ROOM_SECONDS));
+  const roomDb = roomLevel(voice, bursts);
+  const end = endOfSpeech(voice, roomDb, bursts, ends, steps);
   if (end === null) return null;
   const { to: last } = bursts[end];
   const { from: next } = bursts[end + 1];
+  const after = await voiceWithin(next, next + steps(NEXT_WORD_SECONDS));
+  if (isSpeech({ voice: after, from: 0, to: after.count, roomDb })) return null;
   // A voice's last echo lies in the pause's first half.
   const resume = last + Math.min((next - last) >> 1, steps(LONGEST_ECHO_SECONDS));
   return {
@@ -155,6 +157,8 @@ async function findSlate(
 }
 
 const LONGEST_ECHO_SECONDS: Seconds = 0.5;
+/** So much of the last pause is looked at, for the room's level. */
+const ROOM_SECONDS: Seconds = 0.5;
 
 /** Cheap, and true of all speech: without it no audio is looked at. */
 function movesAsSpeech(levelDb: Float64Array): boolean {
@@ -169,25 +173,28 @@ function movesAsSpeech(levelDb: Float64Array): boolean {
  */
 function endOfSpeech(
   voice: VoiceFrames,
+  roomDb: Decibels,
   bursts: readonly Burst[],
   ends: readonly number[],
   steps: (seconds: Seconds) => number,
 ): number | null {
   const origin = bursts[0].from;
-  const pauses = bursts.slice(1).map((burst, i) => ({ from: bursts[i].to - origin, to: burst.from - origin }));
-  const roomDb = levelWithin(voice, pauses);
-  const traitsOf = (from: number, to: number): SpeechTraits =>
-    speechTraits(voice, from - origin, Math.min(voice.count, to - origin), roomDb);
+  const stretch = (from: number, to: number): Stretch => ({
+    voice,
+    from: from - origin,
+    to: Math.min(voice.count, to - origin),
+    roomDb,
+  });
   const topOf = (from: number, to: number): Decibels =>
     voice.levelDb.subarray(from - origin, to - origin).reduce((most, level) => Math.max(most, level), -200);
   const pauseAfter = (end: number): number => bursts[end + 1].from - bursts[end].to;
   let chosen: number | null = null;
   for (const end of ends) {
-    if (!isSpeech(traitsOf(origin, bursts[end].to)) || !swellsLikeWords(voice, bursts, end, steps)) continue;
+    if (!swellsLikeWords(voice, bursts, end, steps) || !isSpeech(stretch(origin, bursts[end].to))) continue;
     if (chosen !== null) {
       const { from } = bursts[chosen + 1];
       const { to } = bursts[end];
-      const added = traitsOf(from, to);
+      const added = stretch(from, to);
       // "Six", "take": what comes of a word's end after its stop has no voice in it.
       const isWordEnd =
         to - from <= steps(LONGEST_WORD_END_SECONDS) &&
@@ -203,9 +210,7 @@ function endOfSpeech(
     }
     chosen = end;
   }
-  if (chosen === null) return null;
-  const next = bursts[chosen + 1].from;
-  return isSpeech(traitsOf(next, next + steps(LONGEST_SLATE_SECONDS))) ? null : chosen;
+  return chosen;
 }
 
 /** No word jumps up at once and dies away from there, as what is struck does. */
@@ -222,10 +227,13 @@ function swellsLikeWords(
     .every(({ from, to }) => levelTraits(voice.levelDb.subarray(from - origin, to - origin)).risingShare >= LEAST_RISE);
 }
 
-/** The room's level: the median over the pauses. */
-function levelWithin({ levelDb, count }: VoiceFrames, pauses: readonly Burst[]): Decibels {
-  const heard = pauses.flatMap(({ from, to }) => Array.from(levelDb.subarray(from, Math.min(count, to))));
-  return heard.length === 0 ? -120 : heard.sort((a, b) => a - b)[heard.length >> 1];
+/** The room's level: the median over the pauses that `voice`, which begins with the first burst, holds. */
+function roomLevel({ levelDb }: VoiceFrames, bursts: readonly Burst[]): Decibels {
+  const origin = bursts[0].from;
+  const heard = bursts
+    .slice(1)
+    .flatMap(({ from }, i) => Array.from(levelDb.subarray(bursts[i].to - origin, from - origin)));
+  return heard.length === 0 ? -120 : quantile(heard, 0.5);
 }
 
 /** Levels this far above the quietest tenth of a second are heard. */
@@ -277,7 +285,7 @@ export async function asVoice(
   blocks: Iterable<AudioBlock> | AsyncIterable<AudioBlock>,
   sampleRateHz: number,
 ): Promise<Float32Array> {
-  const resampler = new Resampler(1, sampleRateHz, SPEECH_RATE_HZ);
+  const resampler = new Resampler(1, sampleRateHz, SPEECH_RATE_HZ, FOR_TELLING_SPEECH);
   const parts: Float32Array[] = [];
   for await (const [first, ...others] of blocks) {
     const sum = first.slice();
@@ -296,3 +304,5 @@ export async function asVoice(
 }
 
 const LARGEST_SAMPLE = 1e6;
+/** What folds back does so above 3.2 kHz, where a voice's shape is hardly looked at. */
+const FOR_TELLING_SPEECH: Steepness = { rejectionDb: 60, passShare: 0.4 };

@@ -12,10 +12,17 @@ import { remembered } from './memo.ts';
 
 export const ANALYSIS_RATE_HZ = 48_000;
 
-const REJECTION_DB = 90;
-/** What stays untouched: 20 kHz, or as large a share of a low rate as that is of 44.1 kHz. */
+/** How steep the filter is. */
+export interface Steepness {
+  /** Of what would fold back onto the pass band. */
+  rejectionDb: number;
+  /** What stays untouched: PASS_HZ, or such a share of the lower rate where that is less. */
+  passShare: number;
+}
+
 const PASS_HZ = 20_000;
-const LARGEST_PASS_SHARE = 20 / 44.1;
+/** As large a share of a low rate as 20 kHz is of 44.1 kHz. */
+const FOR_MEASURING: Steepness = { rejectionDb: 90, passShare: 20 / 44.1 };
 /** Above this many phases the filter is interpolated between rows instead of tabulated for each. */
 const MOST_EXACT_PHASES = 1024;
 const INTERPOLATED_PHASES = 512;
@@ -34,8 +41,13 @@ export class Resampler {
   #inputFrames = 0;
   #outputFrames = 0;
 
-  constructor(channels: number, fromHz: number, toHz: number = ANALYSIS_RATE_HZ) {
-    const { up, down, taps, phases, table } = conversion(fromHz)(toHz);
+  constructor(
+    channels: number,
+    fromHz: number,
+    toHz: number = ANALYSIS_RATE_HZ,
+    steepness: Steepness = FOR_MEASURING,
+  ) {
+    const { up, down, taps, phases, table } = conversion(steepness)(fromHz)(toHz);
     this.#up = up;
     this.#down = down;
     this.#taps = taps;
@@ -198,23 +210,25 @@ interface Conversion {
   table: Float64Array;
 }
 
-const conversion = remembered((fromHz: number) =>
-  remembered((toHz: number): Conversion => {
-    const shared = greatestCommonDivisor(fromHz, toHz);
-    const up = toHz / shared;
-    const lowerHz = Math.min(fromHz, toHz);
-    const passHz = Math.min(PASS_HZ, lowerHz * LARGEST_PASS_SHARE);
-    // The slope falls from there to its mirror image about half the lower rate.
-    const wanted = kaiserTaps(REJECTION_DB, (lowerHz - 2 * passHz) / fromHz);
-    const taps = wanted + (wanted % 2);
-    const phases = up <= MOST_EXACT_PHASES ? up : INTERPOLATED_PHASES;
-    return { up, down: fromHz / shared, taps, phases, table: filterTable(taps, phases, lowerHz / fromHz) };
-  }),
+const conversion = remembered((steepness: Steepness) =>
+  remembered((fromHz: number) => remembered((toHz: number) => conversionOf(fromHz, toHz, steepness))),
 );
 
+function conversionOf(fromHz: number, toHz: number, { rejectionDb, passShare }: Steepness): Conversion {
+  const shared = greatestCommonDivisor(fromHz, toHz);
+  const up = toHz / shared;
+  const lowerHz = Math.min(fromHz, toHz);
+  const passHz = Math.min(PASS_HZ, lowerHz * passShare);
+  // The slope falls from there to its mirror image about half the lower rate.
+  const wanted = kaiserTaps(rejectionDb, (lowerHz - 2 * passHz) / fromHz);
+  const taps = wanted + (wanted % 2);
+  const phases = up <= MOST_EXACT_PHASES ? up : INTERPOLATED_PHASES;
+  const table = filterTable(taps, phases, lowerHz / fromHz, kaiserBeta(rejectionDb));
+  return { up, down: fromHz / shared, taps, phases, table };
+}
+
 /** One row of taps a phase, and one more, so that interpolation finds a neighbour; each row passes 0 Hz unchanged. */
-function filterTable(taps: number, phases: number, cutoffShare: number): Float64Array {
-  const beta = kaiserBeta(REJECTION_DB);
+function filterTable(taps: number, phases: number, cutoffShare: number, beta: number): Float64Array {
   const table = new Float64Array((phases + 1) * taps);
   for (let phase = 0; phase <= phases; phase++) {
     let sum = 0;

@@ -64,20 +64,31 @@ const WORD_BOUNDS: Partial<typeof SPEECH_BOUNDS> = {
   shapeMotionDb: [2, 30],
 };
 
-export function isSpeech(traits: SpeechTraits): boolean {
-  return within(traits, SPEECH_BOUNDS);
+/** The frames [from, to) of a voice; `roomDb` is the room's level as `VoiceFrames.levelDb` has it. */
+export interface Stretch {
+  voice: VoiceFrames;
+  from: number;
+  to: number;
+  roomDb: Decibels;
+}
+
+export function isSpeech(stretch: Stretch): boolean {
+  return within(stretch, SPEECH_BOUNDS);
 }
 
 /** Whether it could be a word or two: true of more than speech. */
-export function mayBeWord(traits: SpeechTraits): boolean {
-  return within(traits, WORD_BOUNDS);
+export function mayBeWord(stretch: Stretch): boolean {
+  return within(stretch, WORD_BOUNDS);
 }
 
-function within(traits: SpeechTraits, bounds: Partial<typeof SPEECH_BOUNDS>): boolean {
-  return Object.entries(traits).every(([name, value]) => {
-    const bound = bounds[name as keyof SpeechTraits];
-    return bound === undefined || (value >= bound[0] && value <= bound[1]);
-  });
+/** What the levels tell comes first: it costs next to nothing, and settles most. */
+function within(stretch: Stretch, bounds: Partial<typeof SPEECH_BOUNDS>): boolean {
+  const holds = (traits: Partial<SpeechTraits>): boolean =>
+    Object.entries(traits).every(([name, value]) => {
+      const bound = bounds[name as keyof SpeechTraits];
+      return bound === undefined || (value >= bound[0] && value <= bound[1]);
+    });
+  return holds(levelTraits(levelsHeard(stretch))) && holds(speechTraits(stretch));
 }
 
 /** A frame is heard when it stands this far above the room, and no further than this below the loudest. */
@@ -89,29 +100,37 @@ const STEP = 3;
 const LEAST_GLIDE: Semitones = 0.08;
 const LARGEST_GLIDE: Semitones = 3;
 
-/** Of the frames [from, to); `roomDb` is the room's level as `VoiceFrames.levelDb` has it. */
-export function speechTraits(frames: VoiceFrames, from: number, to: number, roomDb: Decibels): SpeechTraits {
-  const { levelDb, clarity, pitchHz } = frames;
-  const top = levelDb.subarray(from, to).reduce((most, level) => Math.max(most, level), -200);
-  const limit = Math.max(roomDb + HEARD_ABOVE_ROOM_DB, top - HEARD_BELOW_TOP_DB);
+/** Below this nothing is heard. */
+function leastHeardDb({ voice, from, to, roomDb }: Stretch): Decibels {
+  const top = voice.levelDb.subarray(from, to).reduce((most, level) => Math.max(most, level), -200);
+  return Math.max(roomDb + HEARD_ABOVE_ROOM_DB, top - HEARD_BELOW_TOP_DB);
+}
+
+function levelsHeard(stretch: Stretch): Float64Array {
+  const limit = leastHeardDb(stretch);
+  return stretch.voice.levelDb.slice(stretch.from, stretch.to).map((level) => Math.max(limit, level));
+}
+
+export function speechTraits(stretch: Stretch): SpeechTraits {
+  const { voice, from, to } = stretch;
+  const limit = leastHeardDb(stretch);
   const runs: { from: number; to: number }[] = [];
   let heard = 0;
   for (let i = from; i < to; i++) {
-    if (levelDb[i] <= limit) continue;
+    if (voice.levelDb[i] <= limit) continue;
     heard++;
-    if (clarity[i] <= VOICED_CLARITY) continue;
+    if (voice.clarity(i) <= VOICED_CLARITY) continue;
     const last = runs[runs.length - 1];
     if (last?.to === i) last.to++;
     else runs.push({ from: i, to: i + 1 });
   }
   const voiced = runs.flatMap((run) => Array.from({ length: run.to - run.from }, (_, i) => run.from + i));
-  const pitches = voiced.map((i) => pitchHz[i]);
+  const pitches = voiced.map((i) => voice.pitchHz(i));
   const steps = runs.flatMap((run) => voiced.filter((i) => i >= run.from && i + STEP < run.to));
   const glides = steps.filter((i) => {
-    const glide = Math.abs(12 * Math.log2(pitchHz[i + STEP] / pitchHz[i]));
+    const glide = Math.abs(12 * Math.log2(voice.pitchHz(i + STEP) / voice.pitchHz(i)));
     return glide > LEAST_GLIDE && glide < LARGEST_GLIDE;
   });
-  const levels = Float64Array.from(levelDb.subarray(from, to), (level) => Math.max(limit, level));
   const lengths = runs.map((run) => (run.to - run.from) * SPEECH_HOP_SECONDS);
   return {
     voicedShare: voiced.length / Math.max(1, heard),
@@ -120,13 +139,13 @@ export function speechTraits(frames: VoiceFrames, from: number, to: number, room
     glideShare: glides.length / Math.max(1, steps.length),
     medianPitchHz: pitches.length > 0 ? quantile(pitches, 0.5) : 0,
     pitchRangeSemitones: pitches.length > 0 ? 12 * Math.log2(quantile(pitches, 0.9) / quantile(pitches, 0.1)) : 0,
-    ...levelTraits(levels),
-    shapeSpreadDb: shapeSpread(frames, voiced),
-    shapeMotionDb: mean(steps.map((i) => shapeDistance(frames, i, i + STEP))),
+    ...levelTraits(levelsHeard(stretch)),
+    shapeSpreadDb: shapeSpread(voice, voiced),
+    shapeMotionDb: mean(steps.map((i) => shapeDistance(voice, i, i + STEP))),
     richness:
       voiced.length > 0
         ? quantile(
-            voiced.map((i) => frames.richness[i]),
+            voiced.map((i) => voice.richness[i]),
             0.5,
           )
         : 0,
