@@ -38,6 +38,7 @@ const CACHE_VERSION = 1;
 const MEASURING_SOURCE = [
   'shared/measure',
   'shared/sound.ts',
+  'shared/vector-code.ts',
   'scripts/archive',
   'scripts/publish/preview.ts',
   'package-lock.json',

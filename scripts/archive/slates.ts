@@ -6,11 +6,7 @@ import type { Envelope } from '../../shared/measure/envelope.ts';
 import { Resampler, type Steepness } from '../../shared/measure/resample.ts';
 import { decibels, quantile, RunningMean } from '../../shared/measure/running.ts';
 import { isSpeech, levelTraits, mayBeWord, type Stretch } from '../../shared/measure/speech.ts';
-import {
-  SPEECH_HOP_SECONDS,
-  SPEECH_RATE_HZ,
-  VoiceFrames,
-} from '../../shared/measure/speech-frames.ts';
+import { SPEECH_HOP_SECONDS, SPEECH_RATE_HZ, VoiceFrames } from '../../shared/measure/speech-frames.ts';
 import type { Decibels, Seconds } from '../../shared/sound.ts';
 import type { AudioBlock, FrameRange } from './audio-stream.ts';
 import type { Region } from './split.ts';

@@ -78,7 +78,7 @@ export class BandEnvelopes {
    * From the spectrum Z of one channel or a pair (Fourier.addPower), real and imaginary parts interleaved. The result
    * is overwritten by the next call.
    */
-  measure(spectrum: readonly number[], channels: 1 | 2): readonly BandModulation[] {
+  measure(spectrum: Float64Array, channels: 1 | 2): readonly BandModulation[] {
     let strongest = 0;
     this.#bands.forEach((band, index) => {
       const energy = this.#energyOf(spectrum, band);
@@ -93,7 +93,7 @@ export class BandEnvelopes {
     return this.#results;
   }
 
-  #energyOf(spectrum: readonly number[], { firstBin, ownFirst, ownEnd }: Band): number {
+  #energyOf(spectrum: Float64Array, { firstBin, ownFirst, ownEnd }: Band): number {
     let energy = 0;
     for (let k = firstBin + ownFirst; k < firstBin + ownEnd; k++) {
       const mirror = this.#frameSize - k;
@@ -103,7 +103,7 @@ export class BandEnvelopes {
     return energy;
   }
 
-  #depthOf(spectrum: readonly number[], channels: 1 | 2, { firstBin, bins, fourier }: Band): number {
+  #depthOf(spectrum: Float64Array, channels: 1 | 2, { firstBin, bins, fourier }: Band): number {
     const { size } = fourier;
     // Bins k and N - k of the pair's spectrum hold the analytic signals L + iR and the conjugate of L - iR: the sum of
     // their powers is twice the sum of the channels' powers at every moment. One channel needs only the first.
@@ -123,10 +123,11 @@ export class BandEnvelopes {
     }
     for (let n = 0; n < size; n++) envelope[n] = Math.sqrt(envelope[n]);
     const steady = this.#findFlutter(size);
-    const output = fourier.real(this.#flutter);
+    const rates = Math.min(size / 2, this.#weights.length);
+    const output = fourier.real((input) => input.set(this.#flutter.subarray(0, size)), rates);
     // One step of the envelope's spectrum is one bin of the long one.
     let modulation = 0;
-    for (let k = 1; k < Math.min(size / 2, this.#weights.length); k++) {
+    for (let k = 1; k < rates; k++) {
       modulation += this.#weights[k] * (output[2 * k] * output[2 * k] + output[2 * k + 1] * output[2 * k + 1]);
     }
     // A tone modulated to depth m flutters with m^2 / 2 of its steady energy; both halves of the spectrum count

@@ -1,27 +1,24 @@
 /**
- * Power spectra of one channel or of a pair, and autocorrelations, on fft.js without allocation a frame.
+ * Power spectra of one channel or of a pair, and autocorrelations, without allocation a frame.
  *
  * Two real channels L, R travel through one complex transform Z of L + iR, since what is wanted is only the sum of
  * their powers: |L[k]|^2 + |R[k]|^2 = (|Z[k]|^2 + |Z[N-k]|^2) / 2.
  */
-import FFT from 'fft.js';
+import { type FourierKernel, fourierKernel } from './fourier-kernel.ts';
 import { remembered } from './memo.ts';
 
 export class Fourier {
   readonly size: number;
   /** Bins 0..size/2 of a real signal. */
   readonly bins: number;
-  readonly #transform: FFT;
-  // Plain arrays: fft.js keeps its tables in such, and runs twice as fast when it meets one kind of array only.
-  readonly #input: number[];
-  readonly #output: number[];
+  readonly #kernel: FourierKernel;
+  /** What `real` answers with, as long as needed so far. */
+  #half = new Float64Array(0);
 
   constructor(size: number) {
     this.size = size;
     this.bins = size / 2 + 1;
-    this.#transform = new FFT(size);
-    this.#input = new Array<number>(size * 2).fill(0);
-    this.#output = new Array<number>(size * 2).fill(0);
+    this.#kernel = fourierKernel(size);
   }
 
   /**
@@ -33,8 +30,8 @@ export class Fourier {
     offset: number,
     length: number,
     window: Float64Array | null,
-  ): readonly number[] {
-    let spectrum: readonly number[] = this.#output;
+  ): Float64Array {
+    let spectrum = this.#kernel.output;
     for (let pair = Math.ceil(channels.length / 2) - 1; pair >= 0; pair--) {
       const right = 2 * pair + 1 < channels.length ? channels[2 * pair + 1] : null;
       spectrum = this.addPower(power, channels[2 * pair], right, offset, length, window);
@@ -55,13 +52,12 @@ export class Fourier {
     offset: number,
     length: number,
     window: Float64Array | null,
-  ): readonly number[] {
-    const input = this.#input;
+  ): Float64Array {
+    const { input, output } = this.#kernel;
     place(input, 0, left, offset, length, window);
     place(input, 1, right, offset, length, window);
     input.fill(0, 2 * length);
-    const output = this.#output;
-    this.#transform.transform(output, input);
+    this.#kernel.transform();
     if (window !== null) this.#removeConstant();
     const size = this.size;
     power[0] += output[0] * output[0] + output[1] * output[1];
@@ -75,25 +71,46 @@ export class Fourier {
     return output;
   }
 
-  /** Transform of complex numbers, interleaved, written by `fill` into an array of zeros. */
-  complex(fill: (input: number[]) => void): readonly number[] {
-    this.#input.fill(0);
-    fill(this.#input);
-    this.#transform.transform(this.#output, this.#input);
-    return this.#output;
+  /** Transform of complex numbers, interleaved, written by `fill` into an array of zeros; lasts until the next call. */
+  complex(fill: (input: Float64Array) => void): Float64Array {
+    this.#kernel.input.fill(0);
+    fill(this.#kernel.input);
+    this.#kernel.transform();
+    return this.#kernel.output;
   }
 
-  /** Transform of real numbers; bins 0..size/2 of it are valid. */
-  real(values: Float64Array): readonly number[] {
-    const input = this.#input;
-    for (let n = 0; n < this.size; n++) input[n] = values[n];
-    this.#transform.realTransform(this.#output, input);
-    return this.#output;
+  /**
+   * The first `bins` (at most size/2) of the transform of `size` real numbers, written by `fill` into an array of zeros;
+   * interleaved, and lasts until the next call.
+   *
+   * Even and odd places go as real and imaginary parts through a transform Z of half the size, and with M = N/2
+   * X[k] = (Z[k] + Z*[M-k]) / 2 - i e^(-2 pi i k / N) (Z[k] - Z*[M-k]) / 2.
+   */
+  real(fill: (input: Float64Array) => void, bins: number): Float64Array {
+    const middle = this.size / 2;
+    const spectrum = fourierOf(middle).complex(fill);
+    if (this.#half.length < 2 * bins) this.#half = new Float64Array(2 * bins);
+    const output = this.#half;
+    const factors = turns(this.size);
+    for (let k = 0; k < bins; k++) {
+      const mirror = k === 0 ? 0 : middle - k;
+      const re = spectrum[2 * k];
+      const im = spectrum[2 * k + 1];
+      const mirrorRe = spectrum[2 * mirror];
+      const mirrorIm = -spectrum[2 * mirror + 1];
+      const lessRe = (re - mirrorRe) / 2;
+      const lessIm = (im - mirrorIm) / 2;
+      const cosine = factors[2 * k];
+      const sine = factors[2 * k + 1];
+      output[2 * k] = (re + mirrorRe) / 2 + lessIm * cosine + lessRe * sine;
+      output[2 * k + 1] = (im + mirrorIm) / 2 + lessIm * sine - lessRe * cosine;
+    }
+    return output;
   }
 
   /** The Hann window's own spectrum is N/2 at bin 0 and -N/4 at bins 1 and -1: what a constant puts there goes. */
   #removeConstant(): void {
-    const output = this.#output;
+    const { output } = this.#kernel;
     const last = 2 * (this.size - 1);
     for (let part = 0; part < 2; part++) {
       const constant = output[part] / 2;
@@ -103,21 +120,31 @@ export class Fourier {
     }
   }
 
-  /** Autocorrelation at lags 0..correlation.length-1 from a power spectrum (bins 0..size/2). */
+  /** Autocorrelation at lags 0..correlation.length-1 (under size/2) from a power spectrum (bins 0..size/2). */
   autocorrelation(power: Float64Array, correlation: Float64Array): void {
-    const input = this.#input;
     const size = this.size;
-    for (let k = 0; k < this.bins; k++) input[k] = power[k];
-    for (let k = this.bins; k < size; k++) input[k] = power[size - k];
     // The spectrum is real and symmetric, so its transform is real and needs no inverse.
-    this.#transform.realTransform(this.#output, input);
-    for (let lag = 0; lag < correlation.length; lag++) correlation[lag] = this.#output[2 * lag] / size;
+    const output = this.real((input) => {
+      for (let k = 0; k < this.bins; k++) input[k] = power[k];
+      for (let k = this.bins; k < size; k++) input[k] = power[size - k];
+    }, correlation.length);
+    for (let lag = 0; lag < correlation.length; lag++) correlation[lag] = output[2 * lag] / size;
   }
 }
 
+/** Cosine and sine of -2 pi k / size, interleaved, for k under size / 2. */
+const turns = remembered((size: number) => {
+  const values = new Float64Array(size);
+  for (let k = 0; k < size / 2; k++) {
+    values[2 * k] = Math.cos((-2 * Math.PI * k) / size);
+    values[2 * k + 1] = Math.sin((-2 * Math.PI * k) / size);
+  }
+  return values;
+});
+
 /** Samples under a window into the real (`part` 0) or imaginary parts (1): one plain loop for each case runs fastest. */
 function place(
-  input: number[],
+  input: Float64Array,
   part: 0 | 1,
   samples: Float32Array | null,
   offset: number,

@@ -41,12 +41,7 @@ export class Resampler {
   #inputFrames = 0;
   #outputFrames = 0;
 
-  constructor(
-    channels: number,
-    fromHz: number,
-    toHz: number = ANALYSIS_RATE_HZ,
-    steepness: Steepness = FOR_MEASURING,
-  ) {
+  constructor(channels: number, fromHz: number, toHz: number = ANALYSIS_RATE_HZ, steepness: Steepness = FOR_MEASURING) {
     const { up, down, taps, phases, table } = conversion(steepness)(fromHz)(toHz);
     this.#up = up;
     this.#down = down;

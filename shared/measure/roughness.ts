@@ -36,7 +36,7 @@ export class RoughnessMeter {
   }
 
   /** `spectrum`: Z of one channel or a pair, as Fourier.addPower returns it. */
-  push(spectrum: readonly number[], channels: 1 | 2): void {
+  push(spectrum: Float64Array, channels: 1 | 2): void {
     let energy = 0;
     let weights = 0;
     let sum = 0;

@@ -134,7 +134,8 @@ function normalisedDifferences(samples: Float32Array, energyBefore: Float64Array
       third += a * samples[at + 2];
       fourth += a * samples[at + 3];
     }
-    first += samples[last] * samples[end - 3] + samples[last + 1] * samples[end - 2] + samples[last + 2] * samples[end - 1];
+    first +=
+      samples[last] * samples[end - 3] + samples[last + 1] * samples[end - 2] + samples[last + 2] * samples[end - 1];
     second += samples[last] * samples[end - 2] + samples[last + 1] * samples[end - 1];
     third += samples[last] * samples[end - 1];
     DIFFERENCES[lag] = 2 * first;

@@ -1,12 +1,29 @@
 /**
- * The warped cost of eight rows at once, for machines that add eight numbers in one step: a WebAssembly module of one function,
- * put together here from its instructions (WebAssembly Core Specification 2.0, W3C, chapter 5 "Binary Format" and its
- * vector instructions). The cost of the loudest against silence is 32,640, so that 16 bits hold every cost; sums that
- * would go beyond stay at the top (saturate), which marks what cannot be reached.
+ * The warped cost of eight rows at once, for machines that add eight numbers in one step (vector-code.ts). The cost of the
+ * loudest against silence is 32,640, so that 16 bits hold every cost; sums that would go beyond stay at the top
+ * (saturate), which marks what cannot be reached.
  *
  * It works out the recursion of warpedCost (contour-bounds.ts) to the end; nothing is left out and nothing is guessed.
  */
 import { CONTOUR_POINTS } from '../sound.ts';
+import {
+  advance,
+  type Code,
+  get,
+  I32,
+  I32_LESS,
+  loadSplat16,
+  loadVector,
+  moduleOf,
+  number,
+  programOf,
+  repeat,
+  set,
+  storeVector,
+  tee,
+  V128,
+  vector,
+} from '../vector-code.ts';
 import { BAND_POINTS, STEP_COST } from './contour-bounds.ts';
 
 /** Rows warped at once. */
@@ -38,48 +55,19 @@ export function warpKernel(): WarpKernel | null {
 }
 
 function makeKernel(): WarpKernel | null {
-  try {
-    const { exports } = new WebAssembly.Instance(new WebAssembly.Module(moduleBytes()));
-    const { memory, warp } = exports;
-    if (!(memory instanceof WebAssembly.Memory) || typeof warp !== 'function') return null;
-    const { buffer } = memory;
-    const padded = (CONTOUR_POINTS + 2 * BAND_POINTS) * LANES;
-    new Uint16Array(buffer, ROWS_AT, padded).fill(UNREACHED);
-    return {
-      wanted: new Uint16Array(buffer, WANTED_AT, CONTOUR_POINTS),
-      rows: new Uint16Array(buffer, ROWS_AT + BAND_POINTS * POINT_BYTES, CONTOUR_POINTS * LANES),
-      costs: new Uint16Array(buffer, COSTS_AT, LANES),
-      warp: () => warp(),
-    };
-  } catch {
-    return null;
-  }
+  const padded = (CONTOUR_POINTS + 2 * BAND_POINTS) * LANES;
+  const program = programOf(moduleOf(COSTS_AT + POINT_BYTES, LOCALS, code()));
+  if (program === null) return null;
+  const { memory, run } = program;
+  new Uint16Array(memory, ROWS_AT, padded).fill(UNREACHED);
+  return {
+    wanted: new Uint16Array(memory, WANTED_AT, CONTOUR_POINTS),
+    rows: new Uint16Array(memory, ROWS_AT + BAND_POINTS * POINT_BYTES, CONTOUR_POINTS * LANES),
+    costs: new Uint16Array(memory, COSTS_AT, LANES),
+    warp: run,
+  };
 }
 
-/** Whole numbers as the binary format writes them, seven bits a byte, lowest first (LEB128). */
-function unsigned(value: number): number[] {
-  return value < 0x80 ? [value] : [(value & 0x7f) | 0x80, ...unsigned(value >>> 7)];
-}
-function signed(value: number): number[] {
-  const isLast = value >= -0x40 && value < 0x40;
-  return isLast ? [value & 0x7f] : [(value & 0x7f) | 0x80, ...signed(value >> 7)];
-}
-
-const I32 = 0x7f;
-const V128 = 0x7b;
-const EMPTY = 0x40;
-const vector = (code: number): number[] => [0xfd, ...unsigned(code)];
-const get = (local: number): number[] => [0x20, ...unsigned(local)];
-const set = (local: number): number[] => [0x21, ...unsigned(local)];
-const tee = (local: number): number[] => [0x22, ...unsigned(local)];
-const number = (value: number): number[] => [0x41, ...signed(value)];
-/** Alignment is a hint only: 2^1 bytes. */
-const at = (offset: number): number[] => [1, ...unsigned(offset)];
-const I32_ADD = [0x6a];
-const I32_LESS = [0x48];
-const loadVector = (offset: number): number[] => [...vector(0x00), ...at(offset)];
-const loadSplat = (offset: number): number[] => [...vector(0x08), ...at(offset)];
-const storeVector = (offset: number): number[] => [...vector(0x0b), ...at(offset)];
 const SPLAT = vector(0x10);
 const ADD_SATURATED = vector(0x90);
 const SUBTRACT = vector(0x91);
@@ -96,11 +84,15 @@ const STEP = 5;
 /** Costs by step off the diagonal. */
 const COST = 6;
 const STEPS = 2 * BAND_POINTS + 1;
+const LOCALS = [
+  [2, I32],
+  [COST + STEPS - VALUE, V128],
+] as const;
 
 /** One point of the wanted row against the point `k` of its band. */
-function cell(k: number): number[] {
+function cell(k: number): Code {
   const straight = [...get(COST + k), ...get(DIFFERENCE), ...ADD_SATURATED];
-  const alone = (before: number): number[] => [...get(before), ...get(STEP), ...ADD_SATURATED, ...MIN];
+  const alone = (before: number): Code => [...get(before), ...get(STEP), ...ADD_SATURATED, ...MIN];
   return [
     ...[...get(ROWS_PLACE), ...loadVector(ROWS_AT + k * POINT_BYTES), ...tee(OTHER), ...get(VALUE), ...MAX],
     ...[...get(OTHER), ...get(VALUE), ...MIN, ...SUBTRACT, ...set(DIFFERENCE)],
@@ -111,38 +103,20 @@ function cell(k: number): number[] {
   ];
 }
 
-function body(): number[] {
-  const splat = (value: number): number[] => [...number(value), ...SPLAT];
+function code(): Code {
+  const splat = (value: number): Code => [...number(value), ...SPLAT];
   const cells = Array.from({ length: STEPS }, (_, k) => cell(k)).flat();
   const starts = Array.from({ length: STEPS }, (_, k) => [
     ...splat(k === BAND_POINTS ? 0 : UNREACHED),
     ...set(COST + k),
   ]);
-  const next = (local: number, bytes: number): number[] => [...get(local), ...number(bytes), ...I32_ADD, ...tee(local)];
-  const loop = [
-    ...[0x03, EMPTY],
-    ...[...get(WANTED_PLACE), ...loadSplat(WANTED_AT), ...set(VALUE)],
+  const points = repeat([
+    ...[...get(WANTED_PLACE), ...loadSplat16(WANTED_AT), ...set(VALUE)],
     ...cells,
-    ...[...next(ROWS_PLACE, POINT_BYTES), 0x1a],
-    ...[...next(WANTED_PLACE, BYTES_PER_VALUE), ...number(CONTOUR_POINTS * BYTES_PER_VALUE), ...I32_LESS],
-    ...[0x0d, 0, 0x0b],
-  ];
-  const locals = [2, ...[2, I32], ...[COST + STEPS - VALUE, V128]];
-  const end = [...number(0), ...get(COST + BAND_POINTS), ...storeVector(COSTS_AT), 0x0b];
-  return [...locals, ...splat(STEP_COST), ...set(STEP), ...starts.flat(), ...loop, ...end];
-}
-
-function moduleBytes(): Uint8Array<ArrayBuffer> {
-  const sized = (bytes: readonly number[]): number[] => [...unsigned(bytes.length), ...bytes];
-  const section = (id: number, bytes: readonly number[]): number[] => [id, ...sized(bytes)];
-  const name = (text: string): number[] => sized(Array.from(text, (letter) => letter.charCodeAt(0)));
-  return Uint8Array.from([
-    ...[0, 0x61, 0x73, 0x6d, 1, 0, 0, 0],
-    // One type without arguments and results, one function of it, one page of memory, both under their names.
-    ...section(1, [1, 0x60, 0, 0]),
-    ...section(3, [1, 0]),
-    ...section(5, [1, 0, 1]),
-    ...section(7, [2, ...name('memory'), 2, 0, ...name('warp'), 0, 0]),
-    ...section(10, [1, ...sized(body())]),
+    ...advance(ROWS_PLACE, POINT_BYTES),
+    ...advance(WANTED_PLACE, BYTES_PER_VALUE),
+    ...[...get(WANTED_PLACE), ...number(CONTOUR_POINTS * BYTES_PER_VALUE), ...I32_LESS],
   ]);
+  const store = [...number(0), ...get(COST + BAND_POINTS), ...storeVector(COSTS_AT)];
+  return [...splat(STEP_COST), ...set(STEP), ...starts.flat(), ...points, ...store];
 }

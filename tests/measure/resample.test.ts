@@ -81,3 +81,20 @@ test('48 kHz passes unchanged, as a copy', () => {
   expect(out).not.toBe(noise);
   expect(resampler.finish()[0].length).toBe(0);
 });
+
+test('a gentler filter keeps its own promise: flat below its pass band, and so much rejected that would fold onto it', () => {
+  const steepness = { rejectionDb: 60, passShare: 0.4 };
+  const at8k = (hz: number): Float32Array => {
+    const resampler = new Resampler(1, 44_100, 8_000, steepness);
+    return joined(resampler.push([sine(hz, 0.5, 44_100)])[0], resampler.finish()[0]);
+  };
+  for (const hz of [100, 1_000, 3_200]) {
+    const { amplitude, rest } = sineIn(at8k(hz), hz, 8_000);
+    expect(Math.abs(20 * Math.log10(amplitude)), `level at ${hz} Hz`).toBeLessThan(0.1);
+    expect(20 * Math.log10(rest), `rest at ${hz} Hz`).toBeLessThan(-55);
+  }
+  for (const hz of [4_801, 7_000, 9_000, 15_000]) {
+    const inside = at8k(hz).subarray(400, 3_600);
+    expect(20 * Math.log10(Math.hypot(...inside) / Math.sqrt(inside.length / 2)), `${hz} Hz`).toBeLessThan(-55);
+  }
+});

@@ -16,7 +16,7 @@ const imports = (path: string): string[] =>
 test('shared/ imports neither Node nor the page nor the build, so that both sides can run it', () => {
   const found = sources('shared').flatMap((path) => imports(path).map((name) => [path, name] as const));
   expect(found.length).toBeGreaterThan(20);
-  const packages = new Set(['flexsearch', 'fft.js', 'meyda']);
+  const packages = new Set(['flexsearch', 'meyda']);
   const wrong = found.filter(([, name]) => {
     if (!name.startsWith('.'))
       return ![...packages].some((allowed) => name === allowed || name.startsWith(`${allowed}/`));
