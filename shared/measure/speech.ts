@@ -72,8 +72,13 @@ export interface Stretch {
   roomDb: Decibels;
 }
 
+/** A voice is either held or rich: what is short and pure at once, run by run, is a drop or a bubble. */
+const LEAST_RICHNESS_SECONDS: Seconds = 0.011;
+
 export function isSpeech(stretch: Stretch): boolean {
-  return within(stretch, SPEECH_BOUNDS);
+  return within(stretch, SPEECH_BOUNDS, ({ richness, voicedRunSeconds }) => {
+    return richness * voicedRunSeconds >= LEAST_RICHNESS_SECONDS;
+  });
 }
 
 /** Whether it could be a word or two: true of more than speech. */
@@ -82,13 +87,19 @@ export function mayBeWord(stretch: Stretch): boolean {
 }
 
 /** What the levels tell comes first: it costs next to nothing, and settles most. */
-function within(stretch: Stretch, bounds: Partial<typeof SPEECH_BOUNDS>): boolean {
+function within(
+  stretch: Stretch,
+  bounds: Partial<typeof SPEECH_BOUNDS>,
+  isVoice: (traits: SpeechTraits) => boolean = () => true,
+): boolean {
   const holds = (traits: Partial<SpeechTraits>): boolean =>
     Object.entries(traits).every(([name, value]) => {
       const bound = bounds[name as keyof SpeechTraits];
       return bound === undefined || (value >= bound[0] && value <= bound[1]);
     });
-  return holds(levelTraits(levelsHeard(stretch))) && holds(speechTraits(stretch));
+  if (!holds(levelTraits(levelsHeard(stretch)))) return false;
+  const traits = speechTraits(stretch);
+  return holds(traits) && isVoice(traits);
 }
 
 /** A frame is heard when it stands this far above the room, and no further than this below the loudest. */

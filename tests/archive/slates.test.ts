@@ -11,6 +11,8 @@ import { openAudio } from '../../scripts/archive/decode/open.ts';
 import { processFile } from '../../scripts/archive/process-file.ts';
 import { asVoice, type SlatedRegion, withSlates } from '../../scripts/archive/slates.ts';
 import { splitTakes } from '../../scripts/archive/split.ts';
+import { playWater } from '../../scripts/demo/sources/water.ts';
+import { createRandom } from '../../scripts/demo/synth/random.ts';
 import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
 import { Random } from '../measure/random.ts';
 import { PIANO, SAMPLES } from '../measure/recordings.ts';
@@ -134,6 +136,29 @@ describe('what is no speech', () => {
     }
     expect(takes).toBeGreaterThan(60);
     expect(wrong / takes).toBeLessThanOrEqual(0.01);
+  }, 60_000);
+
+  it('nor is bubbling water, though it glides and babbles as a voice does', async () => {
+    const random = new Random(12);
+    let wrong = 0;
+    for (let session = 0; session < 80; session++) {
+      const { channels } = playWater(
+        {
+          kind: 'water',
+          what: 'bubbles',
+          size: random.logBetween(0.7, 2.5),
+          shape: { kind: random.pick(['drone', 'fade', 'swell'] as const), seconds: random.between(1.2, 3) },
+        },
+        { rateHz: RATE, channels: 1, random: createRandom(`water ${session}`), making: createRandom('water') },
+      );
+      const [water] = channels;
+      const hit = struck(random, 'struck plate', RATE, 0.002, 0.8);
+      const samples = roomNoise(random, 6 * RATE, RATE, 10 ** (random.between(-70, -50) / 20));
+      for (let i = 0; i < water.length; i++) samples[RATE / 2 + i] += 0.3 * water[i];
+      for (let i = 0; i < hit.length; i++) samples[4.6 * RATE + i] += 0.3 * hit[i];
+      if ((await takesOf(samples)).some(({ slate }) => slate !== null)) wrong++;
+    }
+    expect(wrong).toBe(0);
   }, 60_000);
 });
 
