@@ -145,10 +145,18 @@ function ofTarget(target: PitchTarget): string {
   return target.unit === 'class' ? ` from ${pitchClassName(target.pitchClass)}` : '';
 }
 
-/** A plate or a bell has many partials and no one pitch; it comes after all that were measured to have the note. */
-const STANDS_OUT = 0.3;
-/** A partial counts as heard that lies no more than this below the strongest. */
+/**
+ * A plate or a bell has many partials and no one pitch; it comes after all that were measured to have the note, first those
+ * whose strongest partial it is.
+ */
+const STANDS_OUT = 0.5;
+/** A partial counts as heard that lies no more than this below the strongest, where it answers least ... */
 const HEARD_DECIBELS = 18;
+const HARDLY_STANDS_OUT = 0.1;
+/** ... and that stands this far above the bands on either side: a thud is loud at many notes, and has none. */
+const PARTIAL_DECIBELS = 6;
+/** A partial is so wide in the profile (profile.ts). */
+const PARTIAL_HERTZ = 8;
 /** What one step of a shelf's profile stands for. */
 const PROFILE_STEPS_PER_DECIBEL = 3;
 
@@ -161,14 +169,17 @@ function standingOutAt(target: PitchTarget, rate: number, columns: SoundColumns)
   const hertz = (target.unit === 'note' ? noteToHertz(target.noteNumber) : target.hertz) / rate;
   const band = Math.round(12 * Math.log2(hertz / PROFILE_LOWEST_HZ));
   if (band < 0 || band >= PROFILE_BANDS) return () => LEFT_OUT;
+  const reach = 1 + Math.ceil(12 * Math.log2(1 + PARTIAL_HERTZ / hertz));
   return (sound) => {
     const profile = columns.profile(sound);
     if (profile === null) return LEFT_OUT;
-    const decibelsBelow = profile[band] / PROFILE_STEPS_PER_DECIBEL;
-    const below = band > 0 ? profile[band - 1] : Number.POSITIVE_INFINITY;
-    const above = band + 1 < PROFILE_BANDS ? profile[band + 1] : Number.POSITIVE_INFINITY;
-    const isPeak = profile[band] <= below && profile[band] <= above;
-    return isPeak && decibelsBelow <= HEARD_DECIBELS ? STANDS_OUT * (1 - decibelsBelow / HEARD_DECIBELS / 2) : LEFT_OUT;
+    const stepsBelow = (at: number): number => (at in profile ? profile[at] : Number.POSITIVE_INFINITY);
+    const here = stepsBelow(band);
+    const share = here / PROFILE_STEPS_PER_DECIBEL / HEARD_DECIBELS;
+    const isPeak = here <= stepsBelow(band - 1) && here <= stepsBelow(band + 1);
+    const around = Math.min(stepsBelow(band - reach), stepsBelow(band + reach));
+    const isPartial = around - here >= PARTIAL_DECIBELS * PROFILE_STEPS_PER_DECIBEL;
+    return isPeak && isPartial && share <= 1 ? STANDS_OUT + share * (HARDLY_STANDS_OUT - STANDS_OUT) : LEFT_OUT;
   };
 }
 
