@@ -7,7 +7,7 @@ import { Bench } from './bench.ts';
 import { CuePane } from './context/cue-pane.ts';
 import { Controls } from './controls.ts';
 import { byId, inIdleMoments, make, onClick } from './dom.ts';
-import { isSameShape } from './drawn-shape.ts';
+import { isSameShape, readShape } from './drawn-shape.ts';
 import { takeDrops } from './drop-zone.ts';
 import { keyActions } from './find-keys.ts';
 import { type FitWords, fitWords, musicalFit, targetOf } from './fit-words.ts';
@@ -33,7 +33,7 @@ import { fillSoundPane, type Placing } from './sound-pane.ts';
 import { RowSpeed, Speeds } from './speeds.ts';
 import { questionText, readLink, Store, speedAsked, wholeSpeed } from './state.ts';
 import { onRepaint, startTheme } from './theme.ts';
-import { type Answered, Wish } from './wish.ts';
+import { type Answered, Wish, wordsOf } from './wish.ts';
 
 export function startFind(): void {
   const nextTheme = startTheme(byId('theme'));
@@ -118,7 +118,13 @@ class FindPage {
     const choose = (sound: number) => this.choose(sound);
     const say = (sentence: string, ...acts: HTMLElement[]) => this.bench.say(sentence, ...acts);
     const lists = new KeptLists();
-    const pickUps = new PickUps(lists, { ask: (wish) => this.askFor(this.asking.pieces(wish)), say });
+    const pickUps = new PickUps(lists, {
+      ask: (pickUp) => {
+        store.set({ shape: readShape(pickUp.shape), recorded: null });
+        this.askFor(this.asking.pieces(wordsOf(pickUp)));
+      },
+      say,
+    });
     this.selects = new Selects(store, shapes, lists, pickUps, {
       choose,
       say,
@@ -293,13 +299,13 @@ class FindPage {
 
   /** The question as answered, for the pick-up list. */
   private answered(): Answered {
-    const { query, results } = this.store.get();
+    const { query, results, shape } = this.store.get();
     const first = results.found > 0 ? results.order[0] : -1;
     const nearest =
       first < 0
         ? null
         : { id: this.shelf.text('id', first), name: this.shapes.name(first), reasons: this.asking.reasons(first) };
-    return { query, target: this.target, weak: this.weak, nearest };
+    return { query, shape, target: this.target, weak: this.weak, nearest };
   }
 
   private askFor(pieces: readonly string[]): void {

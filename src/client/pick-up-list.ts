@@ -1,11 +1,14 @@
 /** Pick-ups: what no take answered and is still to be recorded, each with the figures of the wish. Pure. */
 import { figureOrNull, oneLine, text } from './carried.ts';
+import { readShape, writeShape } from './drawn-shape.ts';
 import { seconds } from './format.ts';
 
 export interface PickUp {
   id: string;
   /** The question as it was asked; asking it again looks whether it has been recorded since. */
   wish: string;
+  /** The curve drawn beside it, as a link carries it (drawn-shape.ts); empty where none was. */
+  shape: string;
   /** `yyyy-mm-dd` of the wish. */
   askedOn: string;
   /** What the pieces of the wish come to, e.g. "2 bars at 84: 5.71 s". */
@@ -27,9 +30,11 @@ export function readPickUp(value: unknown): PickUp | null {
   if (value === null || typeof value !== 'object') return null;
   const read = value as Record<string, unknown>;
   if (text(read.id) === '' || text(read.wish) === '') return null;
+  const shape = readShape(text(read.shape));
   return {
     id: text(read.id),
     wish: text(read.wish),
+    shape: shape === null ? '' : writeShape(shape),
     askedOn: text(read.askedOn),
     figures: Array.isArray(read.figures) ? read.figures.map(text).filter((line) => line !== '') : [],
     lengthSeconds: figureOrNull(read.lengthSeconds),
@@ -42,11 +47,16 @@ export function readPickUp(value: unknown): PickUp | null {
   };
 }
 
+/** What tells one pick-up from another. */
+export type Wished = Pick<PickUp, 'wish' | 'shape'>;
+
+export const isSameWish = (one: Wished, other: Wished): boolean => one.wish === other.wish && one.shape === other.shape;
+
 /** `incoming` joins `present`: new ones at the end; of one held already only an empty note is filled. */
 export function mergePickUps(present: readonly PickUp[], incoming: readonly PickUp[]): PickUp[] {
   const out = present.map((pickUp) => ({ ...pickUp }));
   for (const pickUp of incoming) {
-    const held = out.find(({ id, wish }) => id === pickUp.id || wish === pickUp.wish);
+    const held = out.find((other) => other.id === pickUp.id || isSameWish(other, pickUp));
     if (!held) out.push({ ...pickUp });
     else if (held.note === '') held.note = pickUp.note;
   }

@@ -2,11 +2,11 @@
 import { archive, make, onClick } from './dom.ts';
 import { plural } from './format.ts';
 import type { KeptLists } from './kept-lists.ts';
-import type { PickUp } from './pick-up-list.ts';
+import { isSameWish, type PickUp, type Wished } from './pick-up-list.ts';
 
 export interface PickUpsActs {
   /** Asks the wish again. */
-  ask: (wish: string) => void;
+  ask: (pickUp: PickUp) => void;
   say: (sentence: string, ...acts: HTMLElement[]) => void;
 }
 
@@ -19,13 +19,13 @@ export class PickUps {
     this.acts = acts;
   }
 
-  has(wish: string): boolean {
-    return this.lists.get().pickUps.some((pickUp) => pickUp.wish === wish);
+  has(wish: Wished): boolean {
+    return this.lists.get().pickUps.some((pickUp) => isSameWish(pickUp, wish));
   }
 
   add(pickUp: PickUp): void {
     const { pickUps } = this.lists.get();
-    if (this.has(pickUp.wish)) {
+    if (this.has(pickUp)) {
       this.acts.say('This is on the pick-up list already.');
       return;
     }
@@ -52,7 +52,7 @@ export class PickUps {
 
   private item(pickUp: PickUp, at: number): HTMLElement {
     const ask = make('button', { type: 'button', class: 'open', title: 'Ask for it again' }, archive(pickUp.wish));
-    onClick(ask, () => this.acts.ask(pickUp.wish));
+    onClick(ask, () => this.acts.ask(pickUp));
     const lines = [pickUp.figures.join(' · '), pickUp.nearest && `nearest then: ${pickUp.nearest}`];
     const note = make('input', {
       type: 'text',

@@ -4,13 +4,17 @@ import { formatMetre } from '../../shared/music.ts';
 import { type Chip, lengthSeconds, type Query } from '../../shared/query/chips.ts';
 import type { MusicalTarget } from '../../shared/query/musical.ts';
 import type { Reason } from '../../shared/query/rank.ts';
+import { curveWords } from './curve-words.ts';
 import { archive, byId, make, onClick } from './dom.ts';
-import { trueMinus } from './format.ts';
-import type { PickUp } from './pick-up-list.ts';
+import { type DrawnShape, writeShape } from './drawn-shape.ts';
+import { seconds, trueMinus } from './format.ts';
+import type { PickUp, Wished } from './pick-up-list.ts';
 
 /** The question as answered. */
 export interface Answered {
   query: Query;
+  /** The curve drawn beside the words. */
+  shape: DrawnShape | null;
   target: MusicalTarget | null;
   /** Nothing found answers quite what was asked. */
   weak: boolean;
@@ -20,7 +24,7 @@ export interface Answered {
 
 export interface WishSource {
   answered: () => Answered;
-  has: (wish: string) => boolean;
+  has: (wish: Wished) => boolean;
   add: (pickUp: PickUp) => void;
   say: (sentence: string) => void;
   showList: () => void;
@@ -41,23 +45,23 @@ export class Wish {
   /** After every question, and after the pick-up list changed. */
   renew(): void {
     window.clearTimeout(this.resting);
-    const { query, weak } = this.source.answered();
-    if (query.chips.length === 0 || !weak) this.band.hidden = true;
+    const answered = this.source.answered();
+    if (wishOf(answered).wish === '' || !answered.weak) this.band.hidden = true;
     else this.resting = window.setTimeout(() => this.show(), REST_MILLISECONDS);
   }
 
   /** Writes the wish down, however well it was answered. */
   write(): void {
     const answered = this.source.answered();
-    const wish = wishText(answered.query);
-    if (wish === '') this.source.say('Ask for something first; then p writes it on the pick-up list.');
-    else this.source.add(pickUpOf(wish, answered, new Date()));
+    if (wishOf(answered).wish === '')
+      this.source.say('Ask for something in words, or draw its shape; then p writes it on the pick-up list.');
+    else this.source.add(pickUpOf(answered, new Date()));
     this.renew();
   }
 
   private show(): void {
     const answered = this.source.answered();
-    const isKnown = this.source.has(wishText(answered.query));
+    const isKnown = this.source.has(wishOf(answered));
     const act = make('button', { type: 'button' }, isKnown ? 'Show the pick-up list' : 'Put it on the pick-up list');
     onClick(act, () => (isKnown ? this.source.showList() : this.write()));
     const key = isKnown ? [] : [make('kbd', { 'aria-hidden': 'true' }, 'p')];
@@ -78,23 +82,37 @@ function missesOf(reasons: readonly Reason[]): string {
   return trueMinus(misses.join(', '));
 }
 
-/** The question in its own words, piece by piece. */
-export function wishText({ text, chips }: Query): string {
-  return chips.map(({ span }) => text.slice(span[0], span[1]).trim()).join(', ');
+const DRAWN = 'a shape drawn';
+
+/** The question in its own words, piece by piece, and the shape drawn; no words where nothing is asked. */
+function wishOf({ query: { text, chips }, shape }: Answered): Wished {
+  const pieces = chips.map(({ span }) => text.slice(span[0], span[1]).trim());
+  return {
+    wish: [...pieces, ...(shape === null ? [] : [DRAWN])].join(', '),
+    shape: shape === null ? '' : writeShape(shape),
+  };
 }
 
-export function pickUpOf(wish: string, { query, target, nearest }: Answered, now: Date): PickUp {
+/** What to ask to hear whether a wish has been recorded since. */
+export function wordsOf({ wish, shape }: Wished): string {
+  return shape === '' ? wish : wish.slice(0, -DRAWN.length).replace(/, $/, '');
+}
+
+function pickUpOf(answered: Answered, now: Date): PickUp {
+  const { query, shape, target, nearest } = answered;
+  const curve = shape && curveWords(shape.heights);
   const misses = nearest ? missesOf(nearest.reasons) : '';
   return {
     id: `${now.getTime().toString(36)}-${Math.floor(Math.random() * 36 ** 6).toString(36)}`,
-    wish,
+    ...wishOf(answered),
     askedOn: [now.getFullYear(), now.getMonth() + 1, now.getDate()]
       .map((part) => String(part).padStart(2, '0'))
       .join('-'),
-    figures: query.chips
-      .filter(({ detail }) => detail !== '')
-      .map(({ label, detail }) => trueMinus(`${label}: ${detail}`)),
-    lengthSeconds: wantedLength(query.chips),
+    figures: [
+      ...query.chips.filter(({ detail }) => detail !== '').map(({ label, detail }) => trueMinus(`${label}: ${detail}`)),
+      ...(curve === null ? [] : [`drawn: ${curve}${shape?.seconds ? `, ${seconds(shape.seconds)}` : ''}`]),
+    ],
+    lengthSeconds: wantedLength(query.chips) ?? shape?.seconds ?? null,
     accentSeconds: target?.part === 'accent' ? target.seconds : null,
     tempoBpm: query.tempo?.bpm ?? null,
     metre: query.metre && formatMetre(query.metre),

@@ -58,6 +58,7 @@ const select = (over: Partial<Select>): Select => ({
 const pickUp = (over: Partial<PickUp>): PickUp => ({
   id: 'p',
   wish: 'chain drawn over stone, 3 s',
+  shape: '',
   askedOn: '2031-05-04',
   figures: [],
   lengthSeconds: 3,
@@ -140,6 +141,11 @@ describe('as files', () => {
     expect(fromJson(old)).toEqual({ selects: [select({ note: 'mine' })], pickUps: [] });
     const broken = JSON.stringify({ takeshelfSelects: 2, selects: [null, 3], pickUps: [null, 'x', {}, pickUp({})] });
     expect(fromJson(broken)).toEqual({ selects: [], pickUps: [pickUp({})] });
+    // Lists kept before shapes could be written down, and one whose shape is none.
+    const { shape, ...before } = pickUp({ id: 'before' });
+    const spoilt = { ...pickUp({ id: 'spoilt', wish: 'other' }), shape: '12' };
+    const read = fromJson(JSON.stringify({ takeshelfSelects: 2, selects: [], pickUps: [before, spoilt] })).pickUps;
+    expect(read.map((kept) => kept.shape)).toEqual([shape, '']);
     const merged = mergePickUps(
       [pickUp({ id: 'a' })],
       [pickUp({ id: 'b', note: 'at night' }), pickUp({ id: 'c', wish: 'x' })],
@@ -240,6 +246,34 @@ describe('on the page', () => {
     expect(await item.count()).toBe(0);
     await page.getByRole('button', { name: 'Undo' }).click();
     expect(await item.getByRole('textbox').inputValue()).toBe('with a chain');
+    expect(complaints).toEqual([]);
+    await close();
+  });
+
+  it('a shape drawn without a word is written down with its curve and length, and drawn again when asked again', async () => {
+    const { page, complaints, close } = await open(browser, `${fileAddress(sites.small)}index.html`, {
+      acceptDownloads: true,
+    });
+    await ready(page);
+    await page.locator('#tab-shape').click();
+    await page.getByRole('button', { name: 'riser', exact: true }).click();
+    await page.locator('#shape-length').fill('97 s');
+    await page.keyboard.press('Enter');
+    await page.locator('#wish').waitFor();
+    await page.getByRole('button', { name: 'Put it on the pick-up list' }).click();
+    await page.getByRole('button', { name: 'Show the pick-up list' }).click();
+    const item = page.locator('#pane-selects li', { hasText: 'a shape drawn' });
+    expect(await item.textContent()).toMatch(/drawn: rises .*97.0 s/);
+    const csv = readCsv(await exported(page, 'Export CSV'));
+    expect(csv[1][csv[0].indexOf('durationSeconds')]).toBe('97');
+    await page.goto(`${fileAddress(sites.small)}index.html`);
+    await page.reload();
+    await ready(page);
+    await page.locator('#tab-selects').click();
+    await item.locator('.open').click();
+    const chip = page.locator('#chips', { hasText: 'drawn shape' });
+    await chip.waitFor();
+    expect(await chip.textContent()).toContain('97.0 s');
     expect(complaints).toEqual([]);
     await close();
   });
