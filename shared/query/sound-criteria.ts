@@ -111,7 +111,7 @@ export function pitchCriterion({ target, near }: ChipOf<'pitch'>, scene: Scene):
   const tells = target.unit === 'note' && Number.isInteger(semitones);
   const named = tells ? index.exactly(noteToken(target.noteNumber - semitones)) : null;
   const recorded = columns.number('pitchHz');
-  const standingOut = standingOutAt(target, semitonesToRate(semitones), columns);
+  const standingOut = standingOutAt(target, semitonesToRate(semitones), columns, near ? STANDS_OUT_NEAR : STANDS_OUT);
   const scores = scored(scene, (sound) => {
     const miss = missOf(pitchOf(sound));
     if (!Number.isNaN(miss)) return scoreMiss(miss, reach);
@@ -150,6 +150,8 @@ function ofTarget(target: PitchTarget): string {
  * whose strongest partial it is.
  */
 const STANDS_OUT = 0.5;
+/** Who asks for what is about a pitch is answered better by a pitch some way off. */
+const STANDS_OUT_NEAR = 0.3;
 /** A partial counts as heard that lies no more than this below the strongest, where it answers least ... */
 const HEARD_DECIBELS = 18;
 const HARDLY_STANDS_OUT = 0.1;
@@ -161,10 +163,15 @@ const PARTIAL_HERTZ = 8;
 const PROFILE_STEPS_PER_DECIBEL = 3;
 
 /**
- * How a sound without a pitch answers a note: by a partial there, the stronger the better; LEFT_OUT without one, and always
+ * How a sound without a pitch answers a note: by a partial there, the stronger the better, up to `most`; LEFT_OUT without one, and always
  * for a pitch class.
  */
-function standingOutAt(target: PitchTarget, rate: number, columns: SoundColumns): (sound: number) => number {
+function standingOutAt(
+  target: PitchTarget,
+  rate: number,
+  columns: SoundColumns,
+  most: number,
+): (sound: number) => number {
   if (target.unit === 'class') return () => LEFT_OUT;
   const hertz = (target.unit === 'note' ? noteToHertz(target.noteNumber) : target.hertz) / rate;
   const band = Math.round(12 * Math.log2(hertz / PROFILE_LOWEST_HZ));
@@ -179,7 +186,7 @@ function standingOutAt(target: PitchTarget, rate: number, columns: SoundColumns)
     const isPeak = here <= stepsBelow(band - 1) && here <= stepsBelow(band + 1);
     const around = Math.min(stepsBelow(band - reach), stepsBelow(band + reach));
     const isPartial = around - here >= PARTIAL_DECIBELS * PROFILE_STEPS_PER_DECIBEL;
-    return isPeak && isPartial && share <= 1 ? STANDS_OUT + share * (HARDLY_STANDS_OUT - STANDS_OUT) : LEFT_OUT;
+    return isPeak && isPartial && share <= 1 ? most + share * (HARDLY_STANDS_OUT - most) : LEFT_OUT;
   };
 }
 

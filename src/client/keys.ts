@@ -1,4 +1,4 @@
-/** Every action by key, and the dialog that lists them. Single letters never act while text is being written. */
+/** Every action by key, and the dialog that lists them. While text is being written only Escape acts. */
 import { byId, make, onClick } from './dom.ts';
 import { readSetting, writeSetting } from './settings.ts';
 
@@ -40,7 +40,9 @@ export function startKeys(actions: readonly KeyAction[]): void {
 function belongsToElement(event: KeyboardEvent): boolean {
   const { target, key } = event;
   if (!(target instanceof Element)) return false;
-  if (target.matches('textarea, select, input:not([type="range"], [type="checkbox"], [type="file"])')) return true;
+  if (target.matches('textarea, select, input:not([type="range"], [type="checkbox"], [type="file"])')) {
+    return key !== 'Escape' || target.matches('select');
+  }
   if (target.matches('input[type="range"], [role="tab"]'))
     return key.startsWith('Arrow') || key === 'Home' || key === 'End' || key === ' ';
   return target.matches('button, a, summary, input, label') && (key === ' ' || key === 'Enter');

@@ -72,6 +72,8 @@ describe('the Shape pane', () => {
     await page.keyboard.press('Enter');
     await page.locator('.chip .detail').waitFor();
     expect(await textOf(page, '.chip .detail')).toBe('4.0 s');
+    await page.keyboard.press('Escape');
+    await page.waitForFunction(() => document.activeElement?.id === 'ask');
     const all = await page.locator('#results').locator('[role="option"]').first().getAttribute('aria-setsize');
     await page.locator('#ask').fill('over 2 s,');
     await page.waitForFunction(
