@@ -8,6 +8,13 @@ export interface ShapeRows {
   count: number;
   /** CONTOUR_POINTS values: the active part stretched to all points. All 0 for silence. */
   rows: Uint8Array;
+  /** 1 where nothing sounds. */
+  silent: Uint8Array;
+  /** Worked out when first asked for: only machines that cannot warp all rows need them. */
+  bounds: () => ShapeBounds;
+}
+
+export interface ShapeBounds {
   /** Greatest and least value within the band of each point. */
   upper: Uint8Array;
   lower: Uint8Array;
@@ -15,8 +22,6 @@ export interface ShapeRows {
   sums: Uint16Array;
   upperSums: Uint16Array;
   lowerSums: Uint16Array;
-  /** 1 where nothing sounds. */
-  silent: Uint8Array;
 }
 
 const READY = new WeakMap<Shelf, ShapeRows>();
@@ -33,16 +38,8 @@ export function shapeRowsOf(shelf: Shelf): ShapeRows {
 
 function prepare(shelf: Shelf): ShapeRows {
   const { count } = shelf;
-  const table: ShapeRows = {
-    count,
-    rows: new Uint8Array(count * CONTOUR_POINTS),
-    upper: new Uint8Array(count * CONTOUR_POINTS),
-    lower: new Uint8Array(count * CONTOUR_POINTS),
-    sums: new Uint16Array(count * SEGMENTS),
-    upperSums: new Uint16Array(count * SEGMENTS),
-    lowerSums: new Uint16Array(count * SEGMENTS),
-    silent: new Uint8Array(count),
-  };
+  const rows = new Uint8Array(count * CONTOUR_POINTS);
+  const silent = new Uint8Array(count);
   const seconds = shelf.number('durationSeconds');
   const starts = shelf.number('activeStartSeconds');
   const lengths = shelf.number('activeSeconds');
@@ -50,15 +47,38 @@ function prepare(shelf: Shelf): ShapeRows {
   for (let sound = 0; sound < count; sound++) {
     const at = sound * CONTOUR_POINTS;
     contour.set(shelf.contour(sound));
-    const row = table.rows.subarray(at, at + CONTOUR_POINTS);
+    const row = rows.subarray(at, at + CONTOUR_POINTS);
     // Comparisons with NaN are false: a sound without an active part is taken whole.
     const first = starts[sound] > 0 ? (starts[sound] / seconds[sound]) * CONTOUR_POINTS : 0;
     const length = lengths[sound] > 0 ? (lengths[sound] / seconds[sound]) * CONTOUR_POINTS : CONTOUR_POINTS;
     writeRow(contour, first, Math.min(CONTOUR_POINTS, first + length), row);
-    table.silent[sound] = row.some((value) => value > 0) ? 0 : 1;
-    writeEnvelope(row, table.upper.subarray(at), table.lower.subarray(at));
+    silent[sound] = row.some((value) => value > 0) ? 0 : 1;
+  }
+  let bounds: ShapeBounds | null = null;
+  return {
+    count,
+    rows,
+    silent,
+    bounds() {
+      bounds ??= boundsOf(rows, count);
+      return bounds;
+    },
+  };
+}
+
+function boundsOf(rows: Uint8Array, count: number): ShapeBounds {
+  const table: ShapeBounds = {
+    upper: new Uint8Array(count * CONTOUR_POINTS),
+    lower: new Uint8Array(count * CONTOUR_POINTS),
+    sums: new Uint16Array(count * SEGMENTS),
+    upperSums: new Uint16Array(count * SEGMENTS),
+    lowerSums: new Uint16Array(count * SEGMENTS),
+  };
+  for (let sound = 0; sound < count; sound++) {
+    const at = sound * CONTOUR_POINTS;
+    writeEnvelope(rows.subarray(at, at + CONTOUR_POINTS), table.upper.subarray(at), table.lower.subarray(at));
     const segment = sound * SEGMENTS;
-    sumSegments(table.rows, at, table.sums, segment);
+    sumSegments(rows, at, table.sums, segment);
     sumSegments(table.upper, at, table.upperSums, segment);
     sumSegments(table.lower, at, table.lowerSums, segment);
   }

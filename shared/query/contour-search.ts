@@ -70,6 +70,7 @@ function allWarped(asked: RowSearch, { wanted, rows, costs, warp }: WarpKernel):
 function searched(asked: RowSearch): RowsFound {
   const { table, row, sounds, added, limit } = asked;
   const { upper, lower, sums, upperSums, lowerSums } = wantedTables(row);
+  const bounds = table.bounds();
   const distances = new Float64Array(sounds.length);
   for (let at = 0; at < sounds.length; at++) {
     const sound = sounds[at];
@@ -79,8 +80,8 @@ function searched(asked: RowSearch): RowsFound {
     }
     const segment = sound * SEGMENTS;
     const coarse =
-      beyondEnvelope(table.sums, segment, upperSums, lowerSums, 0, SEGMENTS) +
-      beyondEnvelope(sums, 0, table.upperSums, table.lowerSums, segment, SEGMENTS);
+      beyondEnvelope(bounds.sums, segment, upperSums, lowerSums, 0, SEGMENTS) +
+      beyondEnvelope(sums, 0, bounds.upperSums, bounds.lowerSums, segment, SEGMENTS);
     const ends = endsBound(row, 0, table.rows, sound * CONTOUR_POINTS);
     distances[at] = Math.max(coarse, ends) / COST_UNIT + added[at];
   }
@@ -94,7 +95,7 @@ function searched(asked: RowSearch): RowsFound {
     if (table.silent[sound] === Number(asked.silent)) {
       const from = sound * CONTOUR_POINTS;
       const fine =
-        restBeyondEnvelope(row, 0, table.upper, table.lower, from, rest.a) +
+        restBeyondEnvelope(row, 0, bounds.upper, bounds.lower, from, rest.a) +
         restBeyondEnvelope(table.rows, from, upper, lower, 0, rest.b);
       const bound = fine / COST_UNIT + added[at];
       if (bound > distances[at]) distances[at] = bound;
