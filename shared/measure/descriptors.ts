@@ -174,7 +174,7 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     meaning:
       'Where the voice ends that says what comes. Whatever else is measured, but the length, is measured after it.',
     formula:
-      'at the beginning, 0.5 to 6 s of speech, then 0.15 to 4 s of pause, then something else. Speech: periodic at 75 to 330 Hz for a quarter of the time and more, with a pitch that glides and partials in plenty; 1.2 to 8 rises and falls a second; a spectrum that moves; words that swell as they die',
+      'at the beginning, 0.5 to 6 s of speech, then 0.15 to 4 s of pause, then something else. Speech: periodic at 75 to 330 Hz for a quarter of the time and more, with a pitch that glides and partials in plenty; 1.2 to 8 rises and falls a second; a spectrum that moves; words that swell as they die; and what is periodic either lasts or is rich: the mean length of its runs times the share of power outside the strongest partial is 0.011 s or more',
     source:
       'Syllable rate: Houtgast & Steeneken, JASA 77(3), 1985; Scheirer & Slaney, ICASSP 1997 (from memory). The bounds are ours.',
     edges:

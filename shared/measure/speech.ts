@@ -7,7 +7,8 @@
  *   (Houtgast & Steeneken, JASA 77(3), 1985, the modulation of speech; Scheirer & Slaney, ICASSP 1997, the same 4 Hz to
  *   tell speech from music; from memory);
  *   the mouth moves: the voiced frames' spectrum (cepstrum, Davis & Mermelstein 1980) changes from one to the next;
- *   syllables swell as they die, where what is struck or plucked jumps up and dies slowly.
+ *   syllables swell as they die, where what is struck or plucked jumps up and dies slowly;
+ *   vowels are held or rich in partials, where drops and bubbles are short and pure.
  *
  * The bounds are ours, and all must hold, so that a phrase, a squeak or a row of drops is no speech.
  */
