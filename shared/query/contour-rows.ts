@@ -26,17 +26,18 @@ export interface ShapeBounds {
 
 const READY = new WeakMap<Shelf, ShapeRows>();
 
-/** Worked out at the first question by shape and kept as long as the shelf. */
+/** Worked out at the first question by shape, unless prepared before, and kept as long as the shelf. */
 export function shapeRowsOf(shelf: Shelf): ShapeRows {
-  let rows = READY.get(shelf);
-  if (!rows) {
-    rows = prepare(shelf);
-    READY.set(shelf, rows);
-  }
-  return rows;
+  for (const _ of prepareShapeRows(shelf));
+  return READY.get(shelf) as ShapeRows;
 }
 
-function prepare(shelf: Shelf): ShapeRows {
+/** Sounds between two rests: a few milliseconds' work. */
+const PORTION = 2048;
+
+/** The same in portions, for idle moments; what is left unfinished counts for nothing. */
+export function* prepareShapeRows(shelf: Shelf): Generator<void> {
+  if (READY.has(shelf)) return;
   const { count } = shelf;
   const rows = new Uint8Array(count * CONTOUR_POINTS);
   const silent = new Uint8Array(count);
@@ -53,9 +54,10 @@ function prepare(shelf: Shelf): ShapeRows {
     const length = lengths[sound] > 0 ? (lengths[sound] / seconds[sound]) * CONTOUR_POINTS : CONTOUR_POINTS;
     writeRow(contour, first, Math.min(CONTOUR_POINTS, first + length), row);
     silent[sound] = row.some((value) => value > 0) ? 0 : 1;
+    if (sound % PORTION === PORTION - 1) yield;
   }
   let bounds: ShapeBounds | null = null;
-  return {
+  READY.set(shelf, {
     count,
     rows,
     silent,
@@ -63,7 +65,7 @@ function prepare(shelf: Shelf): ShapeRows {
       bounds ??= boundsOf(rows, count);
       return bounds;
     },
-  };
+  });
 }
 
 function boundsOf(rows: Uint8Array, count: number): ShapeBounds {

@@ -1,6 +1,7 @@
 /** From a text to what was understood and what was found; the page's only way into search. */
 import { lengthSeconds, type Query } from '../../shared/query/chips.ts';
 import { STANDING_FIELDS } from '../../shared/query/colours.ts';
+import { prepareShapeRows } from '../../shared/query/contour-rows.ts';
 import { factsOf } from '../../shared/query/facts.ts';
 import type { Nearness } from '../../shared/query/nearness.ts';
 import { parseQuery } from '../../shared/query/parse.ts';
@@ -43,13 +44,14 @@ export class Asking {
     this.tags = [...tags].sort((a, b) => b[1] - a[1]).map(([tag]) => tag);
   }
 
-  /** What the first question about a colour would have to work out, in short steps for idle moments. */
+  /** What the first questions about a colour or a shape would have to work out, in short steps for idle moments. */
   *preparations(): Generator<void> {
     for (const field of STANDING_FIELDS) {
       factsOf(this.shelf).standing(field, 0);
       yield;
     }
     yield* this.speedPreparations();
+    yield* prepareShapeRows(this.shelf);
   }
 
   /** The same for further speeds: where a shift takes something from a spectrum, every sound has to be looked at. */
