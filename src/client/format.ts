@@ -51,3 +51,6 @@ export const number = (value: number, digits = 2): string => minus(String(Number
 
 /** A hyphen before a figure becomes a minus sign, in text written elsewhere. */
 export const trueMinus = (text: string): string => text.replace(/(^|[\s(])-(?=\d)/g, '$1−');
+
+/** A figure and its unit stay on one line, in text written elsewhere. */
+export const unbroken = (text: string): string => text.replace(/(\d) (?=(?:s|ms|Hz|kHz|st|dB)\b)/g, '$1\u00a0');

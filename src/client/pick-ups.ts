@@ -1,6 +1,6 @@
 /** The pick-ups: wishes that no take answered, listed under the selects, asked again, annotated, taken off. */
 import { archive, make, onClick } from './dom.ts';
-import { plural } from './format.ts';
+import { plural, unbroken } from './format.ts';
 import type { KeptLists } from './kept-lists.ts';
 import { isSameWish, type PickUp, type Wished } from './pick-up-list.ts';
 
@@ -76,7 +76,7 @@ export class PickUps {
         'div',
         {},
         ask,
-        ...lines.filter((line) => line !== '').map((line) => make('div', { class: 'sub' }, archive(line))),
+        ...lines.filter((line) => line !== '').map((line) => make('div', { class: 'sub' }, archive(unbroken(line)))),
         note,
       ),
       make('div', { class: 'acts' }, remove),

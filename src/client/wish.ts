@@ -7,7 +7,7 @@ import type { Reason } from '../../shared/query/rank.ts';
 import { curveWords } from './curve-words.ts';
 import { archive, byId, make, onClick } from './dom.ts';
 import { type DrawnShape, writeShape } from './drawn-shape.ts';
-import { seconds, trueMinus } from './format.ts';
+import { seconds, trueMinus, unbroken } from './format.ts';
 import type { PickUp, Wished } from './pick-up-list.ts';
 
 /** The question as answered. */
@@ -74,7 +74,7 @@ function sentenceOf({ nearest }: Answered, isKnown: boolean): (string | HTMLElem
   if (isKnown) return ['Nothing fits quite; it is on the pick-up list.'];
   if (!nearest) return ['Not on the shelf: it may be one to record.'];
   const misses = missesOf(nearest.reasons);
-  return ['Nothing fits quite. Nearest: ', archive(nearest.name), misses === '' ? '.' : `, ${misses}.`];
+  return ['Nothing fits quite. Nearest: ', archive(nearest.name), misses === '' ? '.' : `, ${unbroken(misses)}.`];
 }
 
 function missesOf(reasons: readonly Reason[]): string {
