@@ -1,4 +1,5 @@
 /** Asks for a gesture: by measurement first, by name after, and last what is but one step from it. */
+import { mainAccentColumns } from '../main-accent.ts';
 import { GESTURES, type Gesture } from '../sound.ts';
 import type { ChipOf } from './chips.ts';
 import type { SoundColumns } from './columns.ts';
@@ -50,11 +51,11 @@ const RINGING_SECONDS = 0.5;
  * riser, an uneven pulse a phrase. `share` is where the accent falls in the sounding part, 0..1.
  */
 function nearly(gesture: Gesture, columns: SoundColumns): (sound: number) => boolean {
-  const climaxes = columns.number('climaxSeconds');
+  const main = mainAccentColumns(columns);
   const heads = columns.number('activeStartSeconds');
   const lengths = columns.number('activeSeconds');
   const { offsets } = columns.accentColumns;
-  const share = (sound: number) => (climaxes[sound] - heads[sound]) / lengths[sound];
+  const share = (sound: number) => (main.seconds(sound) - heads[sound]) / lengths[sound];
   const several = (sound: number) => offsets[sound + 1] - offsets[sound] > 1;
   const rules: Record<Gesture, Partial<Record<Gesture, (sound: number) => boolean>>> = {
     hit: { fade: (sound) => share(sound) < 0.2, pulse: () => true },

@@ -1,4 +1,5 @@
 /** Criteria on time: how long a sound is and where its accent falls. */
+import { mainAccentColumns } from '../main-accent.ts';
 import { barSeconds, semitonesToRate, type Tempo, varispeedFor } from '../music.ts';
 import type { Seconds } from '../sound.ts';
 import { type Chip, type ChipOf, lengthSeconds, momentSeconds } from './chips.ts';
@@ -195,9 +196,8 @@ interface PlacedAccent {
 function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
-  const climaxes = columns.number('climaxSeconds');
+  const main = mainAccentColumns(columns);
   const heads = columns.number('activeStartSeconds');
-  const { offsets, seconds } = columns.accentColumns;
   const missOf = (sound: number, accent: Seconds) =>
     accentMiss(accent * stretch, heads[sound] > 0 ? heads[sound] * stretch : 0, wanted);
   const scoreOf = (sound: number, accent: Seconds) => {
@@ -205,17 +205,16 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
     return scoreMiss(miss, reach, trim * TRIM_BURDEN);
   };
   const best = (sound: number): PlacedAccent => {
-    const accent = climaxes[sound];
+    const accent = main.seconds(sound);
     if (Number.isNaN(accent)) return { score: LEFT_OUT, accent, called: 'accent' };
-    const main = scoreOf(sound, accent);
-    const hasAccents = offsets[sound + 1] > offsets[sound];
-    let placed: PlacedAccent = hasAccents
-      ? { score: main, accent, called: 'accent' }
-      : { score: main < 0 ? main : lessened(main, LOUDEST), accent, called: 'loudest moment' };
+    const score = scoreOf(sound, accent);
+    let placed: PlacedAccent = main.strikes(sound)
+      ? { score, accent, called: 'accent' }
+      : { score: score < 0 ? score : lessened(score, LOUDEST), accent, called: 'loudest moment' };
     if (!anyAccent || placed.score >= FITS) return placed;
-    for (let at = offsets[sound]; at < offsets[sound + 1]; at++) {
-      const score = LESSER * scoreOf(sound, seconds[at]);
-      if (score > 0 && score > placed.score) placed = { score, accent: seconds[at], called: 'lesser accent' };
+    for (const lesser of main.lesser(sound)) {
+      const score = LESSER * scoreOf(sound, lesser);
+      if (score > 0 && score > placed.score) placed = { score, accent: lesser, called: 'lesser accent' };
     }
     return placed;
   };
@@ -242,10 +241,10 @@ const SHARE_REACH: Reach = { fits: 1 / 16, shown: 0.3 };
 
 function accentShare(wanted: number, scene: Scene): Criterion {
   const { columns } = scene;
-  const climaxes = columns.number('climaxSeconds');
+  const main = mainAccentColumns(columns);
   const heads = columns.number('activeStartSeconds');
   const sounding = columns.number('activeSeconds');
-  const shareOf = (sound: number) => (climaxes[sound] - heads[sound]) / sounding[sound];
+  const shareOf = (sound: number) => (main.seconds(sound) - heads[sound]) / sounding[sound];
   const scores = scored(scene, (sound) => {
     const share = shareOf(sound);
     return Number.isFinite(share) ? scoreMiss(share - wanted, SHARE_REACH) : LEFT_OUT;
@@ -267,10 +266,10 @@ function accentShare(wanted: number, scene: Scene): Criterion {
 function accentOnBarLine(bar: Seconds, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
-  const climaxes = columns.number('climaxSeconds');
+  const main = mainAccentColumns(columns);
   const heads = columns.number('activeStartSeconds');
   const nearest = (sound: number) => {
-    const accent = climaxes[sound] * stretch;
+    const accent = main.seconds(sound) * stretch;
     const line = Math.max(1, Math.round(accent / bar));
     return { line, ...accentMiss(accent, heads[sound] > 0 ? heads[sound] * stretch : 0, line * bar) };
   };

@@ -2,7 +2,8 @@
  * The blade: the one sign for a sound, in list, map, bench and everywhere else.
  *
  * Its outline is the loudness contour mirrored about a line; its ink says how bright it sounds: solid for dark, a hatch that
- * grows sparser, an open outline for bright. A wedge stands above each accent.
+ * grows sparser, an open outline for bright. The large wedge stands at the main accent, small ones at
+ * other onsets.
  */
 
 export interface BladeColours {
@@ -18,7 +19,7 @@ export interface BladeShape {
   contour: ArrayLike<number>;
   /** 0 = as dark as ink gets, 1 = open; null (no spectrum) is drawn open. */
   brightness: number | null;
-  /** Places of accents as a share 0..1 of the whole length, the strongest first. */
+  /** Places of accents as a share 0..1 of the whole length, the main one first (`wedgeShares`). */
   accents?: readonly number[];
 }
 
@@ -36,7 +37,7 @@ export interface BladeBox {
 /** Centroid at which ink is solid, and at which the outline stands open: five octaves, about what archives span. */
 const DARKEST_HZ = 200;
 const OCTAVES = 5;
-/** Size of the other accents' wedges against the strongest one's. */
+/** Size of the other accents' wedges against the main one's. */
 const LESSER_WEDGE = 0.62;
 
 /** 0..1 on a logarithmic scale of frequency, as the ear goes; null for a sound without a centroid. */

@@ -2,6 +2,7 @@
  * A sound asked with: sung into the microphone or dropped as a file. It is measured in the page, shown as a blade with
  * what was measured, and asked by its shape, its colour, or both. It lives in the page only and goes with it.
  */
+import { wedgeShares } from '../../shared/main-accent.ts';
 import { MEASURED_SECONDS, type MeasuredHere } from '../../shared/measure-here.ts';
 import { contourOfActivePart, type WantedColour } from '../../shared/query/sound-nearness.ts';
 import type { ShelfParameters } from '../../shared/shelf.ts';
@@ -15,6 +16,7 @@ import { number, seconds, share } from './format.ts';
 import { CannotMeasure, measureFile, measureRecording, type Watch } from './measure-here.ts';
 import { Listening, NoMicrophone } from './microphone.ts';
 import { shapeFor, withoutShape } from './near-asked.ts';
+import { SHOWN_ACCENTS } from './shapes.ts';
 import type { Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
 
@@ -249,12 +251,11 @@ export class RecordedSound {
     const context = contextOf(this.blade, width, BLADE_HEIGHT);
     if (!context) return;
     this.blade.style.width = `${width}px`;
-    const { contour, centroidHz, accents, durationSeconds } = measured;
-    const strongest = [...accents].sort((a, b) => b.strengthDb - a.strengthDb).slice(0, 6);
+    const { contour, centroidHz } = measured;
     const shape = {
       contour: contour.map((value) => value * 255),
       brightness: brightnessOf(centroidHz),
-      accents: durationSeconds > 0 ? strongest.map((accent) => Math.min(1, accent.seconds / durationSeconds)) : [],
+      accents: wedgeShares(measured, SHOWN_ACCENTS),
     };
     const { signal, ink, sheet } = colours();
     const box = { x: 4, y: BLADE_HEIGHT / 2 + 4, width: width - 8, height: BLADE_HEIGHT - 16, wedge: 8 };

@@ -1,11 +1,13 @@
 /** What blades and rows read of a sound, worked out once and kept. */
+import { type MainAccent, mainAccent, wedgeShares } from '../../shared/main-accent.ts';
 import { semitonesToRate } from '../../shared/music.ts';
 import type { Shelf } from '../../shared/shelf.ts';
+import type { Measurements } from '../../shared/sound.ts';
 import { type BladeShape, brightnessOf } from './blade.ts';
 import { plural, seconds } from './format.ts';
 
 /** More wedges than this say "it repeats" no better and clutter the sign. */
-const SHOWN_ACCENTS = 6;
+export const SHOWN_ACCENTS = 6;
 
 export class Shapes {
   readonly shelf: Shelf;
@@ -18,14 +20,10 @@ export class Shapes {
   of(index: number): BladeShape {
     const known = this.kept.get(index);
     if (known) return known;
-    const length = this.duration(index);
-    const strongest = [...this.shelf.accents(index)]
-      .sort((a, b) => b.strengthDb - a.strengthDb)
-      .slice(0, SHOWN_ACCENTS);
     const shape: BladeShape = {
       contour: this.shelf.contour(index),
       brightness: brightnessOf(this.shelf.value('centroidHz', index)),
-      accents: length > 0 ? strongest.map((accent) => Math.min(1, accent.seconds / length)) : [],
+      accents: wedgeShares({ ...this.moments(index), durationSeconds: this.duration(index) }, SHOWN_ACCENTS),
     };
     this.kept.set(index, shape);
     return shape;
@@ -35,11 +33,13 @@ export class Shapes {
     return this.shelf.value('durationSeconds', index) ?? 0;
   }
 
-  /** The accent that counts: the strongest, or null where none stands out. */
-  accentSeconds(index: number): number | null {
-    const accents = this.shelf.accents(index);
-    if (accents.length === 0) return null;
-    return this.shelf.value('climaxSeconds', index) ?? accents[0].seconds;
+  /** The accent that counts; null for silence. */
+  mainAccent(index: number): MainAccent | null {
+    return mainAccent(this.moments(index));
+  }
+
+  private moments(index: number): Pick<Measurements, 'climaxSeconds' | 'accents'> {
+    return { climaxSeconds: this.shelf.value('climaxSeconds', index), accents: this.shelf.accents(index) };
   }
 
   name(index: number): string {
@@ -55,11 +55,13 @@ export class Shapes {
   spokenFacts(index: number, semitones = 0): string {
     const rate = semitonesToRate(semitones);
     const accents = this.shelf.accents(index).length;
-    const accent = this.accentSeconds(index);
+    const main = this.mainAccent(index);
     const pieces = [seconds(this.duration(index) / rate), this.shelf.gestureOf(index)];
-    if (accents === 1 && accent !== null) pieces.push(`accent at ${seconds(accent / rate)}`);
-    else if (accents > 1 && accent !== null)
-      pieces.push(`${plural(accents, 'accent')}, the main one at ${seconds(accent / rate)}`);
+    if (main !== null) {
+      const at = seconds(main.seconds / rate);
+      if (!main.strikes) pieces.push(`loudest at ${at}`);
+      else pieces.push(accents === 1 ? `accent at ${at}` : `${plural(accents, 'accent')}, the main one at ${at}`);
+    }
     return pieces.filter((piece) => piece !== null).join(', ');
   }
 }

@@ -1,4 +1,5 @@
 /** Everything known of the sound in hand, in words and figures. */
+import { lesserAccents, mainAccent } from '../../shared/main-accent.ts';
 import type { MusicalFit } from '../../shared/query/musical.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
@@ -187,12 +188,15 @@ function named(field: keyof Measurements): Node {
 const lufs = (value: number): string => decibels(value, 'LUFS');
 
 function mainMeasurements(shelf: Shelf, sound: number): Row[] {
-  const accents = shelf.accents(sound).map((accent) => seconds(accent.seconds));
+  const moments = { climaxSeconds: shelf.value('climaxSeconds', sound), accents: shelf.accents(sound) };
+  const main = mainAccent(moments);
+  const lesser = lesserAccents(moments).map((accent) => seconds(accent.seconds));
   const value = reader(shelf, sound);
   return [
     value('durationSeconds', seconds),
     value('activeSeconds', seconds),
-    [named('accents'), accents.length === 0 ? NONE : accents.slice(0, 6).join(', ') + (accents.length > 6 ? ' …' : '')],
+    [named('climaxSeconds'), main === null ? NONE : seconds(main.seconds) + (main.strikes ? '' : ' (loudest moment)')],
+    [named('accents'), lesser.length === 0 ? NONE : lesser.slice(0, 6).join(', ') + (lesser.length > 6 ? ' …' : '')],
     value('attackSeconds', seconds),
     value('decaySeconds', seconds),
     value('integratedLufs', lufs),
@@ -216,7 +220,6 @@ function furtherMeasurements(shelf: Shelf, sound: number): Row[] {
     value('slateEndSeconds', seconds),
     value('crestDb', (crest) => decibels(crest, 'dB')),
     value('activeStartSeconds', seconds),
-    value('climaxSeconds', seconds),
     value('temporalCentroid', share),
     value('spreadHz', hertz),
     value('flatness', (flatness) => number(flatness, 3)),

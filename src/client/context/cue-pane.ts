@@ -16,8 +16,6 @@ import { letterOf, otherOf, type PlaceSettings } from './settings.ts';
 /** Set for someone who has said neither. */
 const USUAL_TEMPO = '120 bpm';
 const USUAL_METRE = '4/4';
-/** An accent this near the climax is the climax. */
-const SAME_MOMENT_SECONDS = 0.02;
 
 export class CuePane {
   private readonly store: Store;
@@ -124,10 +122,7 @@ export class CuePane {
   /** A swell may have a strike at its head and yet be about its broad top. */
   private whatLands(sound: number): string {
     if (sound < 0) return 'accent';
-    const { shelf } = this.shapes;
-    const climax = shelf.value('climaxSeconds', sound) ?? Number.NaN;
-    const strikes = shelf.accents(sound).some((accent) => Math.abs(accent.seconds - climax) < SAME_MOMENT_SECONDS);
-    return strikes ? 'accent' : 'loudest moment';
+    return this.shapes.mainAccent(sound)?.strikes ? 'accent' : 'loudest moment';
   }
 
   private sceneOf(score: Score, bars: Placing): ChartScene {

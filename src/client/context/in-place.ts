@@ -99,7 +99,7 @@ export class InPlace {
       {
         durationSeconds: shapes.duration(sound),
         soundingFromSeconds: sounding,
-        accentSeconds: shapes.shelf.value('climaxSeconds', sound) ?? sounding,
+        accentSeconds: shapes.mainAccent(sound)?.seconds ?? sounding,
       },
       score,
       2 ** (speed / 12),
