@@ -22,9 +22,11 @@ export interface Climax {
 /** A strike tops what leads up to it where its loudest 20 ms are this much louder. */
 export const TOPPING_DB: Decibels = 3;
 /** A strike is no longer the climax where the sound swells this much louder elsewhere; a weak strike gives way at once. */
-const BLOOM_DB: Decibels = 4;
+const BLOOM_DB: Decibels = 3;
 const LEAST_BLOOM_DB: Decibels = 0.5;
 const WEAK_STRIKE_DB: Decibels = 8;
+/** What a strike reaches later is not its own: the sound swells. */
+const OWN_SECONDS: Seconds = 0.035;
 const DEAD_STOP_DB: Decibels = 8;
 /**
  * A rise breaks off where its level falls 10 dB for good in a small share of the time it took to rise: at once in a dry
@@ -59,14 +61,20 @@ export function findClimax(
     };
   };
 
-  const main = strikes.reduce<Strike | null>((best, s) => (best && salience(best) >= salience(s) ? best : s), null);
-  const loudestBrief = loudestFrom(running, start, end, Math.min(steps(0.02), width)).power;
-  const bloom = main === null ? 0 : Math.min(BLOOM_DB, Math.max(LEAST_BLOOM_DB, main.strengthDb - WEAK_STRIKE_DB));
-  const strikesHome = main !== null && main.peakPower * powerOf(bloom) >= loudestBrief;
-  const mainPower = strikesHome ? loudestFrom(running, main.step, main.step + steps(0.06) + width, width).power : 0;
-  const strike = strikesHome ? climaxAt('strike', main.step, main, mainPower) : null;
-  const clear = strikesHome && main.strengthDb >= WEAK_STRIKE_DB;
-  const last = strikesHome && loudest.step < main.step + steps(0.08);
+  const brief = Math.min(steps(0.02), width);
+  const loudestBrief = loudestFrom(running, start, end, brief).power;
+  const strikesHome = (strike: Strike): boolean => {
+    const bloom = Math.min(BLOOM_DB, Math.max(LEAST_BLOOM_DB, strike.strengthDb - WEAK_STRIKE_DB));
+    const own = loudestFrom(running, strike.step, Math.min(end, strike.step + steps(OWN_SECONDS)), brief).power;
+    return own * powerOf(bloom) >= loudestBrief;
+  };
+  const main = strikes
+    .filter(strikesHome)
+    .reduce<Strike | null>((best, s) => (best && salience(best) >= salience(s) ? best : s), null);
+  const mainPower = main ? loudestFrom(running, main.step, main.step + steps(0.06) + width, width).power : 0;
+  const strike = main ? climaxAt('strike', main.step, main, mainPower) : null;
+  const clear = main !== null && main.strengthDb >= WEAK_STRIKE_DB;
+  const last = main !== null && loudest.step < main.step + steps(0.08);
   if (strike !== null && (clear || (last && (strike.aboveBeforeDb ?? 0) > TOPPING_DB))) return strike;
 
   const stop = climaxAt('stop', breakAfter(running, loudest.step, loudest.power, steps), null, loudest.power);
@@ -81,7 +89,7 @@ function breaksOff(running: RunningMean, stop: Climax, loudestStep: number, end:
   const drop = decibels(running.mean(at(-0.06), at(0))) - decibels(running.mean(at(0.005), at(0.035)));
   if (drop > DEAD_STOP_DB) return true;
   const fall = secondsUntilBelow(running, loudestStep, end, stop.power * powerOf(-10), hopSeconds);
-  return fall <= Math.max(BREAK_SECONDS, BREAK_SHARE * stop.approach.seconds);
+  return fall <= Math.max(Math.min(BREAK_SECONDS, 0.25 * stop.approach.seconds), BREAK_SHARE * stop.approach.seconds);
 }
 
 /** Level in dB, and half a dB more for each dB of rise up to 12: of two equally loud strikes the one that stands out. */
@@ -143,12 +151,16 @@ function breakAfter(
 }
 
 /**
- * Middle of the stretch about the loudest moment in which means over a fourteenth of the active part (0.1 to 0.8 s) stay within
- * half a decibel of the largest of them.
+ * Middle of the stretch about the loudest moment in which means over a fourteenth of the active part (0.04 to 0.8 s) stay within
+ * half a decibel of the largest of them. What a mean takes in beyond the active part counts as silence.
  */
 function broadTop(running: RunningMean, start: number, end: number, hopSeconds: Seconds): number {
-  const half = Math.round(Math.min(0.4 / hopSeconds, Math.max(0.05 / hopSeconds, (end - start) / 28)));
-  const level = (i: number): number => running.mean(Math.max(start, i - half), Math.min(end, i + half));
+  const half = Math.max(1, Math.round(Math.min(0.4 / hopSeconds, Math.max(0.02 / hopSeconds, (end - start) / 28))));
+  const level = (i: number): number => {
+    const from = Math.max(start, i - half);
+    const to = Math.min(end, i + half);
+    return running.mean(from, to) * (to - from);
+  };
   let top = start;
   for (let i = start; i < end; i++) if (level(i) > level(top)) top = i;
   const enough = level(top) * powerOf(-0.5);

@@ -13,9 +13,12 @@ export interface Approach {
   steadiness: number;
 }
 
+/** A shorter rise is the attack of a swell or of a voice. */
+const LEAST_RISE_SECONDS: Seconds = 0.3;
+
 /** A steady rise, longer than an attack, that ends not far below the climax's own level. */
 export function leadsUp({ seconds, steadiness, riseDb, belowClimaxDb }: Approach): boolean {
-  return seconds >= 0.12 && steadiness >= 0.8 && riseDb >= 5 && belowClimaxDb <= 25;
+  return seconds >= LEAST_RISE_SECONDS && steadiness >= 0.8 && riseDb >= 5 && belowClimaxDb <= 25;
 }
 
 export function approachTo(
@@ -115,8 +118,15 @@ export function secondsUntilBelow(
   return Math.max(0, until - from) * hopSeconds;
 }
 
-/** Between two humps the level (100 ms means) dips this far below the lower of them. */
-const DIP_DB: Decibels = 15;
+/** How humps are told apart: between two of them the level (means over `widthSeconds`) dips this far below the lower. */
+export interface HumpScale {
+  widthSeconds: Seconds;
+  dipDb: Decibels;
+}
+/** Separate events, each heard as a whole. */
+export const EVENTS: HumpScale = { widthSeconds: 0.1, dipDb: 15 };
+/** Parts of one line, such as syllables and tongued notes. */
+export const PARTS: HumpScale = { widthSeconds: 0.04, dipDb: 10 };
 const HUMP_RANGE_DB: Decibels = 16;
 
 export interface Hump {
@@ -124,10 +134,15 @@ export interface Hump {
   power: number;
 }
 
-/** Peaks within HUMP_RANGE_DB of the loudest with dips of DIP_DB between them: separate events, however softly they begin. */
-export function humpsOf(running: RunningMean, active: ActivePart, hopSeconds: Seconds): Hump[] {
-  const dip = powerOf(-DIP_DB);
-  const width = Math.max(1, Math.round(0.1 / hopSeconds));
+/** Peaks within HUMP_RANGE_DB of the loudest with dips between them: separate, however softly they begin. */
+export function humpsOf(
+  running: RunningMean,
+  active: ActivePart,
+  hopSeconds: Seconds,
+  { widthSeconds, dipDb }: HumpScale = EVENTS,
+): Hump[] {
+  const dip = powerOf(-dipDb);
+  const width = Math.max(1, Math.round(widthSeconds / hopSeconds));
   const humps: Hump[] = [];
   let peak: Hump | null = null;
   let trough = Number.POSITIVE_INFINITY;

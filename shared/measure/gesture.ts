@@ -15,6 +15,9 @@ export interface Course {
   climax: Climax;
   body: Body;
   humps: readonly Hump[];
+  /** By the finer scale of PARTS. */
+  parts: readonly Hump[];
+  deepParts: readonly Hump[];
   strikes: readonly Strike[];
   pulse: Pulse | null;
 }
@@ -27,10 +30,12 @@ const CLEAR_LIFT_DB: Decibels = 8;
 /** Events closer than this are a flam or a bounce: one event. */
 const FLAM_SECONDS: Seconds = 0.12;
 /** Two events closer than this are a double hit. */
-const DOUBLE_SECONDS: Seconds = 0.4;
+const DOUBLE_SECONDS: Seconds = 0.17;
 /** A struck sound shorter than this is a hit, however it holds or swells; shorter than that nothing but a hit is heard. */
 const SHORT_SECONDS: Seconds = 0.45;
 const VERY_SHORT_SECONDS: Seconds = 0.2;
+/** A top reached sooner is an attack. */
+const SUDDEN_SECONDS: Seconds = 0.1;
 /** A texture: at least so many strikes, so close, and typically no stronger than that. */
 const TEXTURE_STRIKES = 8;
 const TEXTURE_GAP_SECONDS: Seconds = 0.25;
@@ -40,7 +45,7 @@ const HOLDING_SHARE = 0.33;
 const STARTS_FULL_SHARE = 0.15;
 
 export function gestureOf(course: Course): Gesture {
-  const { activeSeconds, climax, body, pulse, humps, strikes } = course;
+  const { activeSeconds, climax, body, pulse, humps, parts, strikes } = course;
   const events = eventsOf(strikes);
   if (isRiser(course, events)) return 'riser';
   if (pulse !== null && keepsUp(pulse, strikes, events, humps)) return 'pulse';
@@ -49,16 +54,19 @@ export function gestureOf(course: Course): Gesture {
   const riseShare = climax.kind === 'strike' && climax.approach.seconds < 0.25 ? 0 : body.riseShare;
   const holds = riseShare + body.fallShare < HOLDING_SHARE;
   const texture = isTexture(strikes);
-  const distinct = holds ? events.filter((event) => event.liftDb > CLEAR_LIFT_DB) : events;
-  if (!texture && (distinct.length >= 3 || humps.length >= 3 || farApart(humps))) return 'phrase';
+  const clear = events.filter((event) => event.liftDb > CLEAR_LIFT_DB);
+  const distinct = holds ? clear : events;
+  const apart2 = holds ? several(course.deepParts) : several(parts) || several(clear);
+  if (!texture && (distinct.length >= 3 || apart2)) return 'phrase';
   // A double hit may last longer by as much as its strikes lie apart.
   const apart = texture || distinct.length < 2 ? 0 : distinct[distinct.length - 1].seconds - distinct[0].seconds;
   const short = body.seconds < SHORT_SECONDS + apart;
-  if (activeSeconds < VERY_SHORT_SECONDS || (climax.kind === 'strike' && short)) return 'hit';
+  const sudden = climax.kind === 'strike' || (climax.kind === 'top' && climax.approach.seconds < SUDDEN_SECONDS);
+  if (activeSeconds < VERY_SHORT_SECONDS || (sudden && short)) return 'hit';
   if (holds) return 'drone';
   if (riseShare > STARTS_FULL_SHARE * (riseShare + body.fallShare))
     return topsAll(climax) && !texture ? 'riser' : 'swell';
-  if (body.fallSteadiness < 0.75) return 'drone';
+  if (body.fallSteadiness < 0.75 && body.fall10Seconds > body.seconds / 2) return 'drone';
   return texture || fallsSlowly(body, climax.kind === 'strike') ? 'fade' : 'hit';
 }
 
@@ -72,7 +80,7 @@ function keepsUp(
   if (kind === 'humps') return humps.length >= 3;
   if (kind === 'grid') return strikes.length >= 8;
   const lifts = events.map((event) => event.liftDb);
-  return events.length >= 3 && quantile(lifts, 0.5) > CLEAR_LIFT_DB;
+  return events.length >= 4 && quantile(lifts, 0.5) > CLEAR_LIFT_DB;
 }
 
 /** Strikes near the strongest in level and some way apart. */
@@ -103,12 +111,12 @@ function gapsOf(strikes: readonly Strike[]): number[] {
  * A steady rise that breaks off, or that leads into a strike which tops it or ends it, and after which nothing else strikes. Where the
  * rise is itself made of events they must be a roll that grows.
  */
-function isRiser({ climax, body, strikes }: Course, events: readonly Strike[]): boolean {
+function isRiser({ climax, body, strikes, parts }: Course, events: readonly Strike[]): boolean {
   if (climax.kind === 'top') return false;
   if (climax.kind === 'stop') return true;
   const { approach } = climax;
-  const after = events.filter((event) => event.seconds > (climax.strike?.seconds ?? 0) + 0.2);
-  if (after.length >= 2 || body.fall10Seconds > Math.max(0.8, 3 * approach.seconds)) return false;
+  const after = parts.filter((part) => part.seconds > (climax.strike?.seconds ?? 0) + DOUBLE_SECONDS);
+  if (after.length > 0 || body.fall10Seconds > Math.max(0.25, 0.5 * approach.seconds)) return false;
   if (!topsAll(climax) && body.fall10Seconds > BREAK_SHARE * approach.seconds) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
   if (before.length < 2) return leadsUp(approach);
@@ -128,8 +136,9 @@ function isGrowingRoll(strikes: readonly Strike[]): boolean {
   return quantile(gapsOf(strikes), 0.5) < 0.25 && risingShare(levels) > 0.75 && growth > 3;
 }
 
-function farApart(humps: readonly Hump[]): boolean {
-  return humps.length === 2 && humps[1].seconds - humps[0].seconds > DOUBLE_SECONDS;
+/** Three or more, or two that are no double hit. */
+function several(events: readonly { seconds: Seconds }[]): boolean {
+  return events.length >= 3 || (events.length === 2 && events[1].seconds - events[0].seconds > DOUBLE_SECONDS);
 }
 
 /**
@@ -139,6 +148,7 @@ function farApart(humps: readonly Hump[]): boolean {
  */
 function fallsSlowly({ fall5Seconds, fall10Seconds, fall20Seconds, depthDb }: Body, struck: boolean): boolean {
   if (fall10Seconds > 1.85 && fall5Seconds > 0.7) return true;
+  if (fall10Seconds > 0.35 && fall5Seconds > 0.6 * fall20Seconds) return true;
   const ratio = depthDb > 22 ? fall20Seconds / fall10Seconds : fall10Seconds / Math.max(fall5Seconds, 1e-9);
   return struck ? fall10Seconds > 1 && ratio < 1.65 : fall10Seconds > 0.7 && ratio < 1.9;
 }

@@ -6,7 +6,7 @@ import { type ActivePart, findActivePart } from './active.ts';
 import { attackSeconds, decaySeconds } from './attack.ts';
 import { findClimax } from './climax.ts';
 import { loudnessContour } from './contour.ts';
-import { type Body, bodyOf, humpsOf } from './course.ts';
+import { type Body, bodyOf, humpsOf, PARTS } from './course.ts';
 import type { Envelope } from './envelope.ts';
 import { gestureOf } from './gesture.ts';
 import { pulseOf, tremoloOf } from './periodicity.ts';
@@ -48,11 +48,14 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
   const pulse = pulseOf(strikes, humps, fillsFile ? durationSeconds : null);
   const climax = findClimax(running, active, strikes, hop);
   const body = bodyOf(running, active, climax.step, climax.power, hop);
+  const parts = humpsOf(running, active, hop, PARTS);
   const gesture = gestureOf({
     activeSeconds,
     climax,
     body,
     humps,
+    parts,
+    deepParts: humpsOf(running, active, hop, { ...PARTS, dipDb: 12 }),
     strikes,
     pulse,
   });
