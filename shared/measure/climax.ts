@@ -11,6 +11,7 @@ import { decibels, powerOf, type RunningMean } from './running.ts';
 export interface Climax {
   kind: 'strike' | 'stop' | 'top';
   step: number;
+  seconds: Seconds;
   strike: Strike | null;
   /** Loudest 50 ms at it, mean square. */
   power: number;
@@ -27,11 +28,12 @@ const LEAST_BLOOM_DB: Decibels = 0.5;
 const WEAK_STRIKE_DB: Decibels = 8;
 /** What a strike reaches later is not its own: the sound swells. */
 const OWN_SECONDS: Seconds = 0.035;
-const DEAD_STOP_DB: Decibels = 8;
+const DEAD_STOP_DB: Decibels = 12;
 /**
- * A rise breaks off where its level falls 10 dB for good in a small share of the time it took to rise: at once in a dry
+ * A rise breaks off where its level falls so far for good in a small share of the time it took to rise: at once in a dry
  * room, with the room's own decay in another.
  */
+const BREAK_DB: Decibels = 12;
 export const BREAK_SHARE = 0.15;
 const BREAK_SECONDS: Seconds = 0.1;
 /** A break is looked for up to this long after the loudest moment. */
@@ -54,6 +56,7 @@ export function findClimax(
     return {
       kind,
       step,
+      seconds: step * hopSeconds,
       strike,
       power,
       aboveBeforeDb: before.power > 0 ? decibels(strike?.peakPower ?? power) - decibels(before.power) : null,
@@ -88,7 +91,7 @@ function breaksOff(running: RunningMean, stop: Climax, loudestStep: number, end:
   const at = (seconds: Seconds): number => Math.round(stop.step + seconds / hopSeconds);
   const drop = decibels(running.mean(at(-0.06), at(0))) - decibels(running.mean(at(0.005), at(0.035)));
   if (drop > DEAD_STOP_DB) return true;
-  const fall = secondsUntilBelow(running, loudestStep, end, stop.power * powerOf(-10), hopSeconds);
+  const fall = secondsUntilBelow(running, loudestStep, end, stop.power * powerOf(-BREAK_DB), hopSeconds);
   return fall <= Math.max(Math.min(BREAK_SECONDS, 0.25 * stop.approach.seconds), BREAK_SHARE * stop.approach.seconds);
 }
 

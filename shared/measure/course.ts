@@ -18,7 +18,7 @@ const LEAST_RISE_SECONDS: Seconds = 0.3;
 
 /** A steady rise, longer than an attack, that ends not far below the climax's own level. */
 export function leadsUp({ seconds, steadiness, riseDb, belowClimaxDb }: Approach): boolean {
-  return seconds >= LEAST_RISE_SECONDS && steadiness >= 0.8 && riseDb >= 5 && belowClimaxDb <= 25;
+  return seconds >= LEAST_RISE_SECONDS && steadiness >= 0.8 && riseDb >= 8 && belowClimaxDb <= 25;
 }
 
 export function approachTo(

@@ -34,6 +34,8 @@ const DOUBLE_SECONDS: Seconds = 0.17;
 /** A struck sound shorter than this is a hit, however it holds or swells; shorter than that nothing but a hit is heard. */
 const SHORT_SECONDS: Seconds = 0.45;
 const VERY_SHORT_SECONDS: Seconds = 0.2;
+/** Nothing shorter is heard to hold. */
+const LEAST_DRONE_SECONDS: Seconds = 0.6;
 /** A top reached sooner is an attack. */
 const SUDDEN_SECONDS: Seconds = 0.1;
 /** A texture: at least so many strikes, so close, and typically no stronger than that. */
@@ -51,23 +53,23 @@ export function gestureOf(course: Course): Gesture {
   if (pulse !== null && keepsUp(pulse, strikes, events, humps)) return 'pulse';
 
   // Grace notes and the stick's own noise before a strike are part of it.
-  const riseShare = climax.kind === 'strike' && climax.approach.seconds < 0.25 ? 0 : body.riseShare;
+  const riseShare = climax.kind === 'strike' && climax.approach.seconds < 0.12 ? 0 : body.riseShare;
   const holds = riseShare + body.fallShare < HOLDING_SHARE;
   const texture = isTexture(strikes);
   const clear = events.filter((event) => event.liftDb > CLEAR_LIFT_DB);
-  const distinct = holds ? clear : events;
-  const apart2 = holds ? several(course.deepParts) : several(parts) || several(clear);
-  if (!texture && (distinct.length >= 3 || apart2)) return 'phrase';
+  const distinct = holds ? clear : events.filter((event) => event.liftDb > 6.5);
+  if (several(parts) && !(texture && !areApart(parts))) return 'phrase';
+  if (!texture && (distinct.length >= 3 || (!holds && several(clear)) || (parts.length >= 2 && together(parts, distinct).length >= 3))) return 'phrase';
   // A double hit may last longer by as much as its strikes lie apart.
   const apart = texture || distinct.length < 2 ? 0 : distinct[distinct.length - 1].seconds - distinct[0].seconds;
   const short = body.seconds < SHORT_SECONDS + apart;
   const sudden = climax.kind === 'strike' || (climax.kind === 'top' && climax.approach.seconds < SUDDEN_SECONDS);
   if (activeSeconds < VERY_SHORT_SECONDS || (sudden && short)) return 'hit';
-  if (holds) return 'drone';
+  if (holds && body.seconds > LEAST_DRONE_SECONDS) return 'drone';
   if (riseShare > STARTS_FULL_SHARE * (riseShare + body.fallShare))
-    return topsAll(climax) && !texture ? 'riser' : 'swell';
+    return 'swell';
   if (body.fallSteadiness < 0.75 && body.fall10Seconds > body.seconds / 2) return 'drone';
-  return texture || fallsSlowly(body, climax.kind === 'strike') ? 'fade' : 'hit';
+  return texture || !sudden || fallsSlowly(body, climax.kind === 'strike') ? 'fade' : 'hit';
 }
 
 /** Enough events, and no mere trembling. */
@@ -103,7 +105,7 @@ function isTexture(strikes: readonly Strike[]): boolean {
   return quantile(gapsOf(strikes), 0.5) < TEXTURE_GAP_SECONDS && quantile(strengths, 0.5) < TEXTURE_DB;
 }
 
-function gapsOf(strikes: readonly Strike[]): number[] {
+function gapsOf(strikes: readonly { seconds: Seconds }[]): number[] {
   return strikes.slice(1).map((strike, i) => strike.seconds - strikes[i].seconds);
 }
 
@@ -113,10 +115,10 @@ function gapsOf(strikes: readonly Strike[]): number[] {
  */
 function isRiser({ climax, body, strikes, parts }: Course, events: readonly Strike[]): boolean {
   if (climax.kind === 'top') return false;
-  if (climax.kind === 'stop') return true;
   const { approach } = climax;
-  const after = parts.filter((part) => part.seconds > (climax.strike?.seconds ?? 0) + DOUBLE_SECONDS);
-  if (after.length > 0 || body.fall10Seconds > Math.max(0.25, 0.5 * approach.seconds)) return false;
+  const after = parts.filter((part) => part.seconds > climax.seconds + DOUBLE_SECONDS);
+  if (after.length > 0 || body.fall10Seconds > Math.max(0.25, 0.35 * approach.seconds)) return false;
+  if (climax.kind === 'stop') return true;
   if (!topsAll(climax) && body.fall10Seconds > BREAK_SHARE * approach.seconds) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
   if (before.length < 2) return leadsUp(approach);
@@ -134,6 +136,19 @@ function isGrowingRoll(strikes: readonly Strike[]): boolean {
   const third = Math.floor(levels.length / 3);
   const growth = mean(levels.slice(-third)) - mean(levels.slice(0, third));
   return quantile(gapsOf(strikes), 0.5) < 0.25 && risingShare(levels) > 0.75 && growth > 3;
+}
+
+/** Parts, and strikes that belong to none of them. */
+function together(parts: readonly Hump[], strikes: readonly Strike[]): { seconds: Seconds }[] {
+  const others = strikes.filter((strike) =>
+    parts.every((part) => strike.seconds < part.seconds - DOUBLE_SECONDS || strike.seconds > part.seconds + FLAM_SECONDS),
+  );
+  return [...parts, ...others];
+}
+
+/** Three parts or more that follow each other no faster than syllables do. */
+function areApart(parts: readonly Hump[]): boolean {
+  return parts.length >= 3 && quantile(gapsOf(parts), 0.5) >= 0.08;
 }
 
 /** Three or more, or two that are no double hit. */
