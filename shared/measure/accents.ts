@@ -34,6 +34,8 @@ const PEAK_WITHIN_SECONDS: Seconds = 0.04;
 /** Longest rise of an accent, see `riseSteps`; under AT_ONCE_SECONDS a rise hardly ever happens by chance. */
 const LONGEST_RISE_SECONDS: Seconds = 0.013;
 const AT_ONCE_SECONDS: Seconds = 0.006;
+/** What a sound reaches later is not the strike's own: the sound swells. */
+export const OWN_SECONDS: Seconds = 0.035;
 /** Two rises closer than this are one accent: the ear hears a single, broader attack. */
 const LEAST_GAP_SECONDS: Seconds = 0.03;
 /**
@@ -52,6 +54,8 @@ export interface Strike extends Accent {
   liftDb: Decibels;
   /** Mean square of its loudest 20 ms, within 100 ms of the onset and before the next strike. */
   peakPower: number;
+  /** One of the three bands is nowhere louder than at its onset. */
+  topsBand: boolean;
 }
 
 interface Windows {
@@ -85,6 +89,9 @@ export function findStrikes(envelope: Envelope, whole: RunningMean, leastPower: 
     const rises = changes(band, mask, leastPower, windows, 1);
     found.push(...strikesIn(band, mask, rises, LEAST_RISE_DB + BAND_HANDICAP_DB, leastPower, windows, steps));
   });
+  const loudest = bands.map((band) => loudestWithin(band, 0, steps(0.02), band.length));
+  const topsBand = (step: number): boolean =>
+    bands.some((band, i) => loudestWithin(band, step, steps(0.02), step + steps(OWN_SECONDS)) > 0.8 * loudest[i]);
   const apart = strongestApart(found, steps(LEAST_GAP_SECONDS));
   return apart
     .filter(
@@ -98,6 +105,7 @@ export function findStrikes(envelope: Envelope, whole: RunningMean, leastPower: 
         strengthDb: rise,
         liftDb: lift[step],
         peakPower: loudestWithin(whole, step, Math.min(steps(0.02), until - step), until),
+        topsBand: topsBand(step),
       };
     });
 }

@@ -3,7 +3,7 @@
  * middle of its broad top.
  */
 import type { Decibels, Seconds } from '../sound.ts';
-import type { Strike } from './accents.ts';
+import { OWN_SECONDS, type Strike } from './accents.ts';
 import type { ActivePart } from './active.ts';
 import { type Approach, approachTo, leadsUp, secondsUntilBelow } from './course.ts';
 import { decibels, powerOf, type RunningMean } from './running.ts';
@@ -23,11 +23,12 @@ export interface Climax {
 /** A strike tops what leads up to it where its loudest 20 ms are this much louder. */
 export const TOPPING_DB: Decibels = 3;
 /** A strike is no longer the climax where the sound swells this much louder elsewhere; a weak strike gives way at once. */
-const BLOOM_DB: Decibels = 3;
+const BLOOM_DB: Decibels = 2;
 const LEAST_BLOOM_DB: Decibels = 0.5;
 const WEAK_STRIKE_DB: Decibels = 8;
-/** What a strike reaches later is not its own: the sound swells. */
-const OWN_SECONDS: Seconds = 0.035;
+/** A struck cymbal's treble blooms after the blow, by so much and within so long; the blow is where another band is loudest. */
+const CYMBAL_BLOOM_DB: Decibels = 8;
+const CYMBAL_BLOOM_SECONDS: Seconds = 0.25;
 const DEAD_STOP_DB: Decibels = 12;
 /**
  * A rise breaks off where its level falls so far for good in a small share of the time it took to rise: at once in a dry
@@ -67,7 +68,9 @@ export function findClimax(
   const brief = Math.min(steps(0.02), width);
   const loudestBrief = loudestFrom(running, start, end, brief).power;
   const strikesHome = (strike: Strike): boolean => {
-    const bloom = Math.min(BLOOM_DB, Math.max(LEAST_BLOOM_DB, strike.strengthDb - WEAK_STRIKE_DB));
+    const rings = strike.topsBand && loudest.step - strike.step < steps(CYMBAL_BLOOM_SECONDS);
+    const most = rings ? CYMBAL_BLOOM_DB : BLOOM_DB;
+    const bloom = Math.min(most, Math.max(LEAST_BLOOM_DB, strike.strengthDb - WEAK_STRIKE_DB));
     const own = loudestFrom(running, strike.step, Math.min(end, strike.step + steps(OWN_SECONDS)), brief).power;
     return own * powerOf(bloom) >= loudestBrief;
   };
@@ -92,7 +95,7 @@ function breaksOff(running: RunningMean, stop: Climax, loudestStep: number, end:
   const drop = decibels(running.mean(at(-0.06), at(0))) - decibels(running.mean(at(0.005), at(0.035)));
   if (drop > DEAD_STOP_DB) return true;
   const fall = secondsUntilBelow(running, loudestStep, end, stop.power * powerOf(-BREAK_DB), hopSeconds);
-  return fall <= Math.max(Math.min(BREAK_SECONDS, 0.25 * stop.approach.seconds), BREAK_SHARE * stop.approach.seconds);
+  return fall <= Math.max(Math.min(BREAK_SECONDS, stop.approach.seconds / 4), BREAK_SHARE * stop.approach.seconds);
 }
 
 /** Level in dB, and half a dB more for each dB of rise up to 12: of two equally loud strikes the one that stands out. */

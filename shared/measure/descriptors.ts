@@ -232,11 +232,12 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
   },
   climaxSeconds: {
     family: 'time',
-    title: 'Climax',
+    title: 'Main accent',
     unit: 's',
     range: TIME,
-    meaning: 'The main accent, or the loudest moment where there is no accent: what one puts on the beat.',
-    formula: 'the strongest strike; a dead stop at the end of a rise; else the middle of the loudest 200 ms',
+    meaning: 'The one moment a sound is about: what one puts on the beat, asks for, and sees under the large wedge.',
+    formula:
+      'the strike that stands out among those as loud at once as the sound ever gets (within 2 dB, weak ones within 0.5); where a rise breaks off; else the middle of the loudest stretch, over a fourteenth of the sound',
     source: 'Ours.',
     edges: 'None for silence.',
   },
@@ -256,7 +257,8 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     unit: '',
     range: null,
     meaning: 'How loudness moves: hit, swell, riser, drone, pulse, phrase or fade.',
-    formula: 'told from the climax, what leads up to it, how it falls away, and the strikes',
+    formula:
+      'told from the main accent, what leads up to it, how it falls away, the strikes, and gaps of 10 dB (over 40 ms): a riser falls far sooner than it rose, a drone has no gap, two parts 0.17 s apart make a phrase, four even strikes a pulse',
     source: 'Ours.',
     edges: 'None for silence. Below 0.2 s always a hit.',
   },

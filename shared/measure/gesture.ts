@@ -1,6 +1,6 @@
 /**
- * Which of the seven gestures a sound makes. In this order: a rise into a climax; events that repeat evenly; several events;
- * else the shape of the one event or of the one texture (many small strikes that make up one sound: a chain drawn, a
+ * Which of the seven gestures a sound makes. In this order: a rise into a climax that then falls at once or rings over; events
+ * that repeat evenly; several events, told by deep gaps or by strikes; else the shape of the one event or of the one texture (many small strikes that make up one sound: a chain drawn, a
  * door that creaks).
  */
 import type { Decibels, Gesture, Seconds } from '../sound.ts';
@@ -17,20 +17,21 @@ export interface Course {
   humps: readonly Hump[];
   /** By the finer scale of PARTS. */
   parts: readonly Hump[];
-  deepParts: readonly Hump[];
   strikes: readonly Strike[];
   pulse: Pulse | null;
 }
 
 /** Strikes weaker than this below the strongest are no events of their own, nor are those that hardly lift the whole. */
 const EVENT_RANGE_DB: Decibels = 16;
-const LEAST_LIFT_DB: Decibels = 5;
+const LEAST_LIFT_DB: Decibels = 6.5;
 /** In a sound that holds its level, grain and beating lift as much; an event must lift more. */
 const CLEAR_LIFT_DB: Decibels = 8;
 /** Events closer than this are a flam or a bounce: one event. */
 const FLAM_SECONDS: Seconds = 0.12;
 /** Two events closer than this are a double hit. */
 const DOUBLE_SECONDS: Seconds = 0.17;
+/** Parts of one line follow each other no faster; what does is grain. */
+const LEAST_PART_GAP_SECONDS: Seconds = 0.08;
 /** A struck sound shorter than this is a hit, however it holds or swells; shorter than that nothing but a hit is heard. */
 const SHORT_SECONDS: Seconds = 0.45;
 const VERY_SHORT_SECONDS: Seconds = 0.2;
@@ -38,6 +39,9 @@ const VERY_SHORT_SECONDS: Seconds = 0.2;
 const LEAST_DRONE_SECONDS: Seconds = 0.6;
 /** A top reached sooner is an attack. */
 const SUDDEN_SECONDS: Seconds = 0.1;
+/** After its top a riser falls 10 dB within this, or within this share of the time it took to rise. */
+const RISER_FALL_SECONDS: Seconds = 0.25;
+const RISER_FALL_SHARE = 0.35;
 /** A texture: at least so many strikes, so close, and typically no stronger than that. */
 const TEXTURE_STRIKES = 8;
 const TEXTURE_GAP_SECONDS: Seconds = 0.25;
@@ -53,21 +57,18 @@ export function gestureOf(course: Course): Gesture {
   if (pulse !== null && keepsUp(pulse, strikes, events, humps)) return 'pulse';
 
   // Grace notes and the stick's own noise before a strike are part of it.
-  const riseShare = climax.kind === 'strike' && climax.approach.seconds < 0.12 ? 0 : body.riseShare;
+  const riseShare = climax.kind === 'strike' && climax.approach.seconds < FLAM_SECONDS ? 0 : body.riseShare;
   const holds = riseShare + body.fallShare < HOLDING_SHARE;
   const texture = isTexture(strikes);
-  const clear = events.filter((event) => event.liftDb > CLEAR_LIFT_DB);
-  const distinct = holds ? clear : events.filter((event) => event.liftDb > 6.5);
-  if (several(parts) && !(texture && !areApart(parts))) return 'phrase';
-  if (!texture && (distinct.length >= 3 || (!holds && several(clear)) || (parts.length >= 2 && together(parts, distinct).length >= 3))) return 'phrase';
+  const distinct = holds ? events.filter(isClear) : events;
+  if (hasSeveralParts(parts, texture) || (!texture && strikesSeveralTimes(parts, distinct, holds))) return 'phrase';
   // A double hit may last longer by as much as its strikes lie apart.
   const apart = texture || distinct.length < 2 ? 0 : distinct[distinct.length - 1].seconds - distinct[0].seconds;
   const short = body.seconds < SHORT_SECONDS + apart;
   const sudden = climax.kind === 'strike' || (climax.kind === 'top' && climax.approach.seconds < SUDDEN_SECONDS);
   if (activeSeconds < VERY_SHORT_SECONDS || (sudden && short)) return 'hit';
   if (holds && body.seconds > LEAST_DRONE_SECONDS) return 'drone';
-  if (riseShare > STARTS_FULL_SHARE * (riseShare + body.fallShare))
-    return 'swell';
+  if (riseShare > STARTS_FULL_SHARE * (riseShare + body.fallShare)) return 'swell';
   if (body.fallSteadiness < 0.75 && body.fall10Seconds > body.seconds / 2) return 'drone';
   return texture || !sudden || fallsSlowly(body, climax.kind === 'strike') ? 'fade' : 'hit';
 }
@@ -110,14 +111,15 @@ function gapsOf(strikes: readonly { seconds: Seconds }[]): number[] {
 }
 
 /**
- * A steady rise that breaks off, or that leads into a strike which tops it or ends it, and after which nothing else strikes. Where the
- * rise is itself made of events they must be a roll that grows.
+ * A steady rise that breaks off, or that leads into a strike which tops it or ends it; it falls far sooner than it rose, and no
+ * other part follows. Where the rise is itself made of events they must be a roll that grows.
  */
 function isRiser({ climax, body, strikes, parts }: Course, events: readonly Strike[]): boolean {
   if (climax.kind === 'top') return false;
   const { approach } = climax;
   const after = parts.filter((part) => part.seconds > climax.seconds + DOUBLE_SECONDS);
-  if (after.length > 0 || body.fall10Seconds > Math.max(0.25, 0.35 * approach.seconds)) return false;
+  if (after.length > 0 || body.fall10Seconds > Math.max(RISER_FALL_SECONDS, RISER_FALL_SHARE * approach.seconds))
+    return false;
   if (climax.kind === 'stop') return true;
   if (!topsAll(climax) && body.fall10Seconds > BREAK_SHARE * approach.seconds) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
@@ -138,17 +140,30 @@ function isGrowingRoll(strikes: readonly Strike[]): boolean {
   return quantile(gapsOf(strikes), 0.5) < 0.25 && risingShare(levels) > 0.75 && growth > 3;
 }
 
+/** Deep gaps part a sound whatever strikes in it, unless a texture is only frayed by them. */
+function hasSeveralParts(parts: readonly Hump[], texture: boolean): boolean {
+  if (!texture) return several(parts);
+  return parts.length >= 3 && quantile(gapsOf(parts), 0.5) >= LEAST_PART_GAP_SECONDS;
+}
+
+/** Struck anew without a gap: into what rings, or beside parts. In what falls and rises two clear strikes are enough. */
+function strikesSeveralTimes(parts: readonly Hump[], distinct: readonly Strike[], holds: boolean): boolean {
+  if (distinct.length >= 3 || (!holds && several(distinct.filter(isClear)))) return true;
+  return parts.length >= 2 && together(parts, distinct).length >= 3;
+}
+
+function isClear(event: Strike): boolean {
+  return event.liftDb > CLEAR_LIFT_DB;
+}
+
 /** Parts, and strikes that belong to none of them. */
 function together(parts: readonly Hump[], strikes: readonly Strike[]): { seconds: Seconds }[] {
   const others = strikes.filter((strike) =>
-    parts.every((part) => strike.seconds < part.seconds - DOUBLE_SECONDS || strike.seconds > part.seconds + FLAM_SECONDS),
+    parts.every(
+      (part) => strike.seconds < part.seconds - DOUBLE_SECONDS || strike.seconds > part.seconds + FLAM_SECONDS,
+    ),
   );
   return [...parts, ...others];
-}
-
-/** Three parts or more that follow each other no faster than syllables do. */
-function areApart(parts: readonly Hump[]): boolean {
-  return parts.length >= 3 && quantile(gapsOf(parts), 0.5) >= 0.08;
 }
 
 /** Three or more, or two that are no double hit. */
@@ -157,13 +172,14 @@ function several(events: readonly { seconds: Seconds }[]): boolean {
 }
 
 /**
- * A struck thing dies away evenly in decibels or quicker at first: 20 dB take twice as long as 10, or longer. A fade that is
- * drawn or played holds back at first and ends sooner, the more surely if nothing strikes at its beginning; even
+ * A struck thing dies away evenly in decibels or quicker at first: 20 dB take twice as long as 10, or longer, and four times as
+ * long as 5. A fade that is drawn or played holds back at first and ends sooner, the more surely if nothing strikes at its beginning; even
  * falling slower than some 5 dB a second is a fade, too.
  */
 function fallsSlowly({ fall5Seconds, fall10Seconds, fall20Seconds, depthDb }: Body, struck: boolean): boolean {
   if (fall10Seconds > 1.85 && fall5Seconds > 0.7) return true;
-  if (fall10Seconds > 0.35 && fall5Seconds > 0.6 * fall20Seconds) return true;
+  const heldBack = fall5Seconds > 0.6 * fall20Seconds;
+  if (heldBack && fall10Seconds > 0.35) return true;
   const ratio = depthDb > 22 ? fall20Seconds / fall10Seconds : fall10Seconds / Math.max(fall5Seconds, 1e-9);
   return struck ? fall10Seconds > 1 && ratio < 1.65 : fall10Seconds > 0.7 && ratio < 1.9;
 }

@@ -55,7 +55,6 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
     body,
     humps,
     parts,
-    deepParts: humpsOf(running, active, hop, { ...PARTS, dipDb: 12 }),
     strikes,
     pulse,
   });
