@@ -121,15 +121,27 @@ interface Plan {
   tremolo?: number;
 }
 
-const PLANS: ((stage: Stage) => Plan)[] = [hit, swell, riser, drone, pulse, phrase, fade];
+type Planner = (stage: Stage) => Plan;
+const PLANS: Planner[] = [hit, swell, riser, drone, pulse, phrase, fade];
+/** Lines of syllables, sounds of two parts, and short whooshes. */
+const SOFT_PLANS: Planner[] = [spoken, twoParts, whoosh];
 
 /** The sound of one seed; the seven gestures take turns. */
 export function labelledSound(seed: number): LabelledSound {
+  return laidOut(seed, PLANS);
+}
+
+/** The same for what begins softly: syllables, two parts and whooshes take turns. */
+export function labelledSoftSound(seed: number): LabelledSound {
+  return laidOut(seed, SOFT_PLANS);
+}
+
+function laidOut(seed: number, plans: readonly Planner[]): LabelledSound {
   const random = new Random(seed * 7919 + 13);
   const rate = random.pick([44100, 48000, 48000, 96000]);
   const channels = random.chance(0.5) ? 2 : 1;
   const stage = new Stage(random, rate, channels);
-  const plan = PLANS[((seed % 7) + 7) % 7](stage);
+  const plan = plans[((seed % plans.length) + plans.length) % plans.length](stage);
 
   const preRoll = random.chance(0.25) ? 0 : random.between(0, 1);
   const postRoll = random.chance(0.25) ? 0 : random.between(0, 1);
@@ -301,6 +313,50 @@ function phrase(stage: Stage): Plan {
     at += random.logBetween(0.15, 1.1);
   }
   return { gesture: 'phrase', climax, sharp: true };
+}
+
+/**
+ * Two to seven syllables of one voice, 0.13 to 0.28 s each with a pause of 30 to 120 ms between: three to six a
+ * second, as people speak (common practice, no source). The loudest leads by 3 dB or more.
+ */
+function spoken(stage: Stage): Plan {
+  const { random } = stage;
+  const count = random.whole(2, 7);
+  const loudest = random.whole(0, count - 1);
+  const material = random.pick(['tone', 'chord', 'coloured noise'] as const);
+  let at = 0;
+  let climax = 0;
+  for (let n = 0; n < count; n++) {
+    const seconds = random.between(0.13, 0.28);
+    const top = random.between(0.3, 0.6);
+    if (n === loudest) climax = at + seconds * top;
+    const outline = (x: number): number => Math.sin((Math.PI / 2) * (x < top ? x / top : (1 - x) / (1 - top)));
+    stage.hold(at, seconds, n === loudest ? 0 : random.between(-9, -3), outline, material);
+    at += seconds + random.between(0.03, 0.12);
+  }
+  return { gesture: 'phrase', climax, sharp: false };
+}
+
+/** A pluck, and when it has died a whoosh as loud or louder: two things, however steadily the second rises. */
+function twoParts(stage: Stage): Plan {
+  const { random } = stage;
+  stage.strike(0, random.between(-10, -3), { dying: random.between(0.08, 0.2) });
+  const at = random.between(0.25, 0.5);
+  const seconds = random.between(0.3, 1.2);
+  const top = random.between(0.4, 0.7);
+  const outline = (x: number): number => Math.sin((Math.PI / 2) * (x < top ? x / top : (1 - x) / (1 - top))) ** 2;
+  stage.hold(at, seconds, 0, outline, 'coloured noise');
+  return { gesture: 'phrase', climax: at + seconds * top, sharp: false };
+}
+
+/** A swish of 0.15 to 0.5 s, whose top is narrow: what it is called is a matter of taste, where its top is not. */
+function whoosh(stage: Stage): Plan {
+  const { random } = stage;
+  const seconds = random.between(0.15, 0.5);
+  const top = random.between(0.35, 0.75);
+  const outline = (x: number): number => (x < top ? x / top : (1 - x) / (1 - top)) ** 2;
+  stage.hold(0, seconds, 0, outline, random.pick(['tone', 'white noise'] as const));
+  return { gesture: 'swell', climax: seconds * top, sharp: true };
 }
 
 function fade(stage: Stage): Plan {

@@ -7,7 +7,7 @@
 import { describe, expect, it } from 'vitest';
 import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
 import { type Movement, measureMovement } from '../../shared/measure/movement.ts';
-import { type LabelledSound, labelledSound } from './labelled-set.ts';
+import { type LabelledSound, labelledSoftSound, labelledSound } from './labelled-set.ts';
 import { countAccents, fMeasure } from './score.ts';
 
 const FIRST_SEED = 7000;
@@ -18,12 +18,18 @@ interface Case {
   found: Movement;
 }
 
-const cases: Case[] = Array.from({ length: SOUNDS }, (_, i) => {
-  const { channels, ...truth } = labelledSound(FIRST_SEED + i);
+const cases = measured(SOUNDS, labelledSound);
+const softCases = measured(60, labelledSoftSound);
+
+function measured(count: number, make: (seed: number) => LabelledSound): Case[] {
+  return Array.from({ length: count }, (_, i) => caseOf(make(FIRST_SEED + i)));
+}
+
+function caseOf({ channels, ...truth }: LabelledSound): Case {
   const follower = new EnvelopeFollower(truth.sampleRateHz, channels.length);
   follower.push(channels);
   return { truth, found: measureMovement(follower.finish(), channels[0].length / truth.sampleRateHz) };
-});
+}
 
 function quantile(values: readonly number[], share: number): number {
   return [...values].sort((a, b) => a - b)[Math.min(values.length - 1, Math.floor(share * values.length))];
@@ -42,6 +48,30 @@ describe('sounds of known truth', () => {
       const right = own.filter(({ found }) => found.gesture === gesture).length / own.length;
       expect(right, gesture).toBeGreaterThanOrEqual(0.85);
     }
+  });
+
+  it('lines of two to seven syllables, and a pluck with a whoosh after it, are phrases for 90 %', () => {
+    const parted = softCases.filter(({ truth }) => truth.gesture === 'phrase');
+    const wrong = parted.filter(({ found }) => found.gesture !== 'phrase');
+    const list = wrong.map(({ truth, found }) => `seed ${truth.seed}: ${truth.description}, found ${found.gesture}`);
+    expect(parted.length).toBe(40);
+    expect(wrong.length / parted.length, list.join('\n')).toBeLessThanOrEqual(0.1);
+  });
+
+  it('the top of short whooshes within 20 ms for 95 %', () => {
+    const errors = softCases.flatMap(({ truth, found }) =>
+      truth.gesture === 'swell' ? [Math.abs((found.climaxSeconds ?? Infinity) - (truth.climaxSeconds ?? 0))] : [],
+    );
+    expect(errors.length).toBe(20);
+    expect(errors.filter((error) => error > 0.02).length / errors.length, errors.join(' ')).toBeLessThanOrEqual(0.05);
+  });
+
+  it('the main accent of parted sounds in the loudest part for 90 %', () => {
+    const parted = softCases.filter(({ truth }) => truth.gesture === 'phrase');
+    const near = parted.filter(
+      ({ truth, found }) => Math.abs((found.climaxSeconds ?? Infinity) - (truth.climaxSeconds ?? 0)) < 0.2,
+    );
+    expect(near.length / parted.length).toBeGreaterThanOrEqual(0.9);
   });
 
   it('the main accent within 5 ms at the median and 25 ms at the 95th percentile', () => {
