@@ -32,6 +32,8 @@ const FLAM_SECONDS: Seconds = 0.12;
 const DOUBLE_SECONDS: Seconds = 0.17;
 /** Parts of one line follow each other no faster; what does is grain. */
 const LEAST_PART_GAP_SECONDS: Seconds = 0.08;
+/** Nor much slower. */
+const MOST_PART_GAP_SECONDS: Seconds = 1;
 /** A struck sound shorter than this is a hit, however it holds or swells; shorter than that nothing but a hit is heard. */
 const SHORT_SECONDS: Seconds = 0.45;
 const VERY_SHORT_SECONDS: Seconds = 0.2;
@@ -39,6 +41,7 @@ const VERY_SHORT_SECONDS: Seconds = 0.2;
 const LEAST_DRONE_SECONDS: Seconds = 0.6;
 /** A top reached sooner is an attack. */
 const SUDDEN_SECONDS: Seconds = 0.1;
+const BLOOM_SECONDS: Seconds = 0.25;
 /** After its top a riser falls 10 dB within this, or within this share of the time it took to rise. */
 const RISER_FALL_SECONDS: Seconds = 0.25;
 const RISER_FALL_SHARE = 0.35;
@@ -61,16 +64,23 @@ export function gestureOf(course: Course): Gesture {
   const holds = riseShare + body.fallShare < HOLDING_SHARE;
   const texture = isTexture(strikes);
   const distinct = holds ? events.filter(isClear) : events;
-  if (hasSeveralParts(parts, texture) || (!texture && strikesSeveralTimes(parts, distinct, holds))) return 'phrase';
+  if (hasSeveralParts(parts, humps, texture) || (!texture && strikesSeveralTimes(parts, distinct, holds)))
+    return 'phrase';
   // A double hit may last longer by as much as its strikes lie apart.
   const apart = texture || distinct.length < 2 ? 0 : distinct[distinct.length - 1].seconds - distinct[0].seconds;
   const short = body.seconds < SHORT_SECONDS + apart;
-  const sudden = climax.kind === 'strike' || (climax.kind === 'top' && climax.approach.seconds < SUDDEN_SECONDS);
+  const sudden = climax.kind === 'strike' || (climax.kind === 'top' && beginsAtOnce(climax, body));
   if (activeSeconds < VERY_SHORT_SECONDS || (sudden && short)) return 'hit';
   if (holds && body.seconds > LEAST_DRONE_SECONDS) return 'drone';
   if (riseShare > STARTS_FULL_SHARE * (riseShare + body.fallShare)) return 'swell';
   if (body.fallSteadiness < 0.75 && body.fall10Seconds > body.seconds / 2) return 'drone';
   return texture || !sudden || fallsSlowly(body, climax.kind === 'strike') ? 'fade' : 'hit';
+}
+
+/** The top is reached as by an attack, or soon after the level was nearly there from the first moment, as bells bloom. */
+function beginsAtOnce({ approach }: Climax, { riseShare, seconds }: Body): boolean {
+  if (approach.seconds < SUDDEN_SECONDS) return true;
+  return approach.seconds < BLOOM_SECONDS && riseShare * seconds < SUDDEN_SECONDS / 2;
 }
 
 /** Enough events, and no mere trembling. */
@@ -140,8 +150,12 @@ function isGrowingRoll(strikes: readonly Strike[]): boolean {
   return quantile(gapsOf(strikes), 0.5) < 0.25 && risingShare(levels) > 0.75 && growth > 3;
 }
 
-/** Deep gaps part a sound whatever strikes in it, unless a texture is only frayed by them. */
-function hasSeveralParts(parts: readonly Hump[], texture: boolean): boolean {
+/**
+ * Gaps part a sound whatever strikes in it, unless a texture is only frayed by them. Where they are far apart they must be deep
+ * and long: noise and beating dip now and then by chance.
+ */
+function hasSeveralParts(parts: readonly Hump[], humps: readonly Hump[], texture: boolean): boolean {
+  if (several(parts) && quantile(gapsOf(parts), 0.5) > MOST_PART_GAP_SECONDS) return several(humps);
   if (!texture) return several(parts);
   return parts.length >= 3 && quantile(gapsOf(parts), 0.5) >= LEAST_PART_GAP_SECONDS;
 }

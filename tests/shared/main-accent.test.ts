@@ -6,6 +6,7 @@ import { parseQuery } from '../../shared/query/parse.ts';
 import { rankSounds } from '../../shared/query/rank.ts';
 import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
 import { buildWordIndex } from '../../shared/query/words.ts';
+import { seconds as formatted } from '../../src/client/format.ts';
 import { Shapes } from '../../src/client/shapes.ts';
 import { Random } from '../measure/random.ts';
 import { soundsOf } from '../query/named-sounds.ts';
@@ -41,7 +42,7 @@ test('the largest wedge, the question, the place on the beat and the name agree'
     expect(columns.seconds(at)).toBeCloseTo(seconds, 4);
     expect(columns.strikes(at)).toBe(named?.strikes);
     expect((shapes.of(at).accents?.[0] ?? Number.NaN) * sound.durationSeconds).toBeCloseTo(seconds, 3);
-    expect(shapes.spoken(at)).toContain(`${Number(seconds.toFixed(2))}`.slice(0, 3));
+    expect(shapes.spoken(at)).toContain(formatted(seconds));
     const target = { seconds, part: 'accent' as const, tempo: null, metre: null };
     expect(fitMusically({ ...sound, pitchHz: null }, target)?.missSeconds).toBeCloseTo(0, 4);
   });
