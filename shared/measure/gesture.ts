@@ -64,8 +64,8 @@ export function gestureOf(course: Course): Gesture {
   const holds = riseShare + body.fallShare < HOLDING_SHARE;
   const texture = isTexture(strikes);
   const distinct = holds ? events.filter(isClear) : events;
-  if (hasSeveralParts(parts, humps, texture) || (!texture && strikesSeveralTimes(parts, distinct, holds)))
-    return 'phrase';
+  const parted = partedBy(parts, humps);
+  if (hasSeveralParts(parted, texture) || (!texture && strikesSeveralTimes(parted, distinct, holds))) return 'phrase';
   // A double hit may last longer by as much as its strikes lie apart.
   const apart = texture || distinct.length < 2 ? 0 : distinct[distinct.length - 1].seconds - distinct[0].seconds;
   const short = body.seconds < SHORT_SECONDS + apart;
@@ -151,11 +151,14 @@ function isGrowingRoll(strikes: readonly Strike[]): boolean {
 }
 
 /**
- * Gaps part a sound whatever strikes in it, unless a texture is only frayed by them. Where they are far apart they must be deep
- * and long: noise and beating dip now and then by chance.
+ * Where gaps lie far apart they must be deep and long: noise and beating dip now and then by chance.
  */
-function hasSeveralParts(parts: readonly Hump[], humps: readonly Hump[], texture: boolean): boolean {
-  if (several(parts) && quantile(gapsOf(parts), 0.5) > MOST_PART_GAP_SECONDS) return several(humps);
+function partedBy(parts: readonly Hump[], humps: readonly Hump[]): readonly Hump[] {
+  return several(parts) && quantile(gapsOf(parts), 0.5) > MOST_PART_GAP_SECONDS ? humps : parts;
+}
+
+/** Gaps part a sound whatever strikes in it, unless a texture is only frayed by them. */
+function hasSeveralParts(parts: readonly Hump[], texture: boolean): boolean {
   if (!texture) return several(parts);
   return parts.length >= 3 && quantile(gapsOf(parts), 0.5) >= LEAST_PART_GAP_SECONDS;
 }
