@@ -9,6 +9,8 @@ export interface Approach {
   /** Level of its last fifth over its first, and of its last fifth below the climax. */
   riseDb: Decibels;
   belowClimaxDb: Decibels;
+  /** Level of its last fifth over its middle one: what is up by then holds. */
+  lateRiseDb: Decibels;
   /** Share of the pairs of its tenths that rise, 0..1: 1 rises all the way, 0.5 goes nowhere. */
   steadiness: number;
 }
@@ -17,8 +19,8 @@ export interface Approach {
 const LEAST_RISE_SECONDS: Seconds = 0.3;
 
 /** A steady rise, longer than an attack, that ends not far below the climax's own level. */
-export function leadsUp({ seconds, steadiness, riseDb, belowClimaxDb }: Approach): boolean {
-  return seconds >= LEAST_RISE_SECONDS && steadiness >= 0.8 && riseDb >= 8 && belowClimaxDb <= 25;
+export function leadsUp({ seconds, steadiness, riseDb, lateRiseDb, belowClimaxDb }: Approach): boolean {
+  return seconds >= LEAST_RISE_SECONDS && steadiness >= 0.8 && riseDb >= 8 && lateRiseDb >= 2 && belowClimaxDb <= 25;
 }
 
 export function approachTo(
@@ -37,6 +39,7 @@ export function approachTo(
   return {
     seconds: Math.max(0, length * hopSeconds),
     riseDb: (tenths[8] + tenths[9] - tenths[0] - tenths[1]) / 2,
+    lateRiseDb: (tenths[8] + tenths[9] - tenths[4] - tenths[5]) / 2,
     belowClimaxDb: decibels(climaxPower) - Math.max(tenths[8], tenths[9]),
     steadiness: risingShare(tenths),
   };
