@@ -17,9 +17,11 @@ import { KeptLists } from './kept-lists.ts';
 import { startKeys } from './keys.ts';
 import { LinkKeeper } from './link.ts';
 import { List, type RowWords } from './list.ts';
-import { type MapDirection, SoundMap } from './map.ts';
+import { SoundMap } from './map.ts';
+import type { MapDirection } from './map-travel.ts';
 import { NearAsked, recordedChip } from './near-asked.ts';
 import { Panes } from './panes.ts';
+import { type Answered, wordsOf } from './pick-up-of.ts';
 import { PickUps } from './pick-ups.ts';
 import { type OtherChip, Question } from './question.ts';
 import { shortReasons } from './reason-words.ts';
@@ -33,7 +35,7 @@ import { fillSoundPane, type Placing } from './sound-pane.ts';
 import { RowSpeed, Speeds } from './speeds.ts';
 import { questionText, readLink, Store, speedAsked, wholeSpeed } from './state.ts';
 import { onRepaint, startTheme } from './theme.ts';
-import { type Answered, Wish, wordsOf } from './wish.ts';
+import { Wish } from './wish.ts';
 
 export function startFind(): void {
   const nextTheme = startTheme(byId('theme'));

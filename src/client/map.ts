@@ -11,6 +11,7 @@ import { byId, contextOf } from './dom.ts';
 import { extentOf } from './extent.ts';
 import { type Box, coverage, drawPicture, drawPictureNames, type Picture, PictureJob } from './map-picture.ts';
 import { followPointers } from './map-pointer.ts';
+import { type MapDirection, nextThatWay } from './map-travel.ts';
 import type { Shapes } from './shapes.ts';
 import type { MapView, Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
@@ -26,8 +27,6 @@ const CLICK_REACH = 28;
 const SLICE_MILLISECONDS = 3;
 const KEY_STEP = 1.5;
 const REST_MILLISECONDS = 140;
-
-export type MapDirection = 'left' | 'right' | 'up' | 'down';
 
 export class SoundMap {
   private readonly store: Store;
@@ -107,20 +106,7 @@ export class SoundMap {
   neighbour(direction: MapDirection): number {
     const { sound } = this.store.get();
     const [fromX, fromY] = sound >= 0 ? [this.x[sound], this.y[sound]] : [this.view.x, this.view.y];
-    let best = -1;
-    let least = Number.POSITIVE_INFINITY;
-    for (let other = 0; other < this.x.length; other++) {
-      if (other === sound || !this.isResult(other)) continue;
-      const [along, across] = alongAndAcross(direction, this.x[other] - fromX, this.y[other] - fromY);
-      // Within 45 degrees of the way asked; what lies off the line counts as further.
-      if (along <= 0 || Math.abs(across) > along) continue;
-      const distance = along + 2 * Math.abs(across);
-      if (distance < least) {
-        least = distance;
-        best = other;
-      }
-    }
-    return best;
+    return nextThatWay(direction, fromX, fromY, this.x, this.y, (other) => other !== sound && this.isResult(other));
   }
 
   private isResult(sound: number): boolean {
@@ -286,12 +272,6 @@ export class SoundMap {
     const sound = result ?? any;
     if (sound !== undefined) this.choose(sound);
   }
-}
-
-function alongAndAcross(direction: MapDirection, dx: number, dy: number): [along: number, across: number] {
-  if (direction === 'left') return [-dx, dy];
-  if (direction === 'right') return [dx, dy];
-  return direction === 'up' ? [-dy, dx] : [dy, dx];
 }
 
 function indexOf(x: Float32Array, y: Float32Array): Flatbush {

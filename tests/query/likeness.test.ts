@@ -1,7 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { differences, EQUAL_WEIGHTS, type LikenessWeights, nearestTo, sourceOf } from '../../shared/query/likeness.ts';
 import type { Shelf } from '../../shared/shelf.ts';
-import { fitStandardisation, GROUP_RANGES, VECTOR_GROUPS, VECTOR_SIZE, vectorOf } from '../../shared/vectors.ts';
+import {
+  fitStandardisation,
+  GROUP_RANGES,
+  VECTOR_DIMENSIONS,
+  VECTOR_GROUPS,
+  VECTOR_SIZE,
+  vectorOf,
+} from '../../shared/vectors.ts';
 import { inventSounds, shelfOf } from '../shared/invented-sounds.ts';
 
 /** Naive twin: every distance to the middle of `from`, sorted. */
@@ -109,4 +116,28 @@ describe('likeness', () => {
     expect(row.every(Number.isFinite)).toBe(true);
     expect(fitStandardisation([]).scale.every((scale) => scale > 0)).toBe(true);
   });
+});
+
+test('a direction begins where the ear cannot miss it: a tenth darker counts, an eleventh does not', () => {
+  const [sound] = inventSounds(1, 5);
+  const shelf = shelfOf([1000, 895, 905, 1105, 1095].map((centroidHz, at) => ({ ...sound, id: `${at}`, centroidHz })));
+  const those = (direction: 'darker' | 'brighter'): number[] =>
+    nearestTo(shelf, sourceOf(shelf, [0]), 9, EQUAL_WEIGHTS, [direction]).map(({ index }) => index);
+  expect(those('darker')).toEqual([1]);
+  expect(those('brighter')).toEqual([3]);
+});
+
+test('one odd value cannot decide alone: beyond four spreads it counts as four', () => {
+  const many = inventSounds(400, 6);
+  const standardisation = fitStandardisation(many);
+  const at = VECTOR_DIMENSIONS.findIndex(({ name }) => name === 'crest');
+  const [first, end] = GROUP_RANGES[VECTOR_DIMENSIONS[at].group];
+  // Deviations are shared out over their group, so that a group with many dimensions weighs no more.
+  const spreads = (crestDb: number): number =>
+    vectorOf({ ...many[0], crestDb }, standardisation)[at] * Math.sqrt(end - first);
+  const spreadDb = standardisation.scale[at] / Math.sqrt(end - first);
+  const centreDb = standardisation.centre[at];
+  expect(spreads(centreDb + 3.9 * spreadDb)).toBeCloseTo(3.9, 4);
+  expect(spreads(centreDb + 4.5 * spreadDb)).toBeCloseTo(4, 4);
+  expect(spreads(centreDb - 1000 * spreadDb)).toBeCloseTo(-4, 4);
 });

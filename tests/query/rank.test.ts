@@ -546,3 +546,12 @@ describe('every list', () => {
     }
   });
 });
+
+test('a take that is named by the note asked for fits as it is: it goes before one that would have to be bent', () => {
+  const takes = [
+    { name: 'measured, too long', pitchHz: 65.41, durationSeconds: 3.4, activeSeconds: 3.4, activeStartSeconds: 0 },
+    { name: 'bell C2', pitchHz: null, durationSeconds: 3, activeSeconds: 3, activeStartSeconds: 0 },
+    { name: 'measured', pitchHz: 65.41, durationSeconds: 3, activeSeconds: 3, activeStartSeconds: 0 },
+  ];
+  expect(names(takes, 'C2, 3 s')).toEqual(['measured', 'bell C2', 'measured, too long']);
+});
