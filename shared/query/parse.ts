@@ -9,7 +9,8 @@ import type { Metre, Tempo } from '../music.ts';
 import type { Chip, ChipContent, Length, Moment, Query } from './chips.ts';
 import { describeChip, writeContent } from './describe.ts';
 import { hasWord, Reader, wordPattern } from './reader.ts';
-import { CONTENT_RULES, type Rule, sessionRule } from './rules.ts';
+import type { Rule } from './rule.ts';
+import { CONTENT_RULES, sessionRule } from './rules.ts';
 
 export interface ParseContext {
   /** Used by bars and beats where the text itself gives no tempo or metre. */

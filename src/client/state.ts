@@ -8,7 +8,7 @@ import { EMPTY_QUERY, type Query } from '../../shared/query/chips.ts';
 import { parseShifts } from '../../shared/query/varispeed.ts';
 import { FIRST_PLACE_SETTINGS, NO_PAIR, type PairState, type PlaceSettings } from './context/settings.ts';
 import { type DrawnShape, readShape, writeShape } from './drawn-shape.ts';
-import type { SoundAsked } from './recorded-sound.ts';
+import type { SoundAsked } from './sound-asked.ts';
 
 export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'shape' | 'cue' | 'selects';
 export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'shape', 'cue', 'selects'];
