@@ -6,6 +6,8 @@ import { type CataloguedFolder, readCatalogue } from '../archive/catalogue.ts';
 import { buildSite, summaryLines } from '../build.ts';
 import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
+import { whenParentIsGone } from '../serve/parent-watch.ts';
+import { serveSite } from '../serve/serve-site.ts';
 
 const INTERRUPTED = 1;
 
@@ -21,6 +23,7 @@ export function buildCommand(): Command {
     .option('--cache <folder>', 'where results are kept between builds', '.cache in the project')
     .option('--threads <number>', 'worker threads', positiveWhole, availableParallelism())
     .option('--json', 'prints the report as JSON lines')
+    .option('--serve', 'serves the site afterwards, on this machine only, and prints its address')
     .action(run);
 }
 
@@ -30,6 +33,7 @@ interface Options {
   cache: string;
   threads: number;
   json?: boolean;
+  serve?: boolean;
 }
 
 async function run(paths: string[], _options: Options, command: Command): Promise<void> {
@@ -48,6 +52,7 @@ async function run(paths: string[], _options: Options, command: Command): Promis
   };
   process.once('SIGINT', onSignal);
   process.once('SIGTERM', onSignal);
+  const unwatch = whenParentIsGone(onSignal);
   try {
     const summary = await buildSite({
       folders,
@@ -70,9 +75,11 @@ async function run(paths: string[], _options: Options, command: Command): Promis
       );
     }
   } finally {
+    unwatch();
     process.off('SIGINT', onSignal);
     process.off('SIGTERM', onSignal);
   }
+  if (command.getOptionValue('serve') && !stop.signal.aborted) await serveSite(out);
 }
 
 /**
