@@ -9,6 +9,7 @@ import { findNearDuplicates } from '../place/near-duplicates.ts';
 import type { EmbeddedText } from './audio-stream.ts';
 import type { BuildCache } from './cache.ts';
 import type { Catalogue, Decision } from './catalogue.ts';
+import { nameWarning } from './decode/open.ts';
 import type { MeasuredTake, ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
 import { correctionProblem } from './split-corrections.ts';
@@ -56,7 +57,9 @@ export async function gatherSounds(
       const wrong = correction && correctionProblem(correction, result.frames / result.format.sampleRateHz);
       unmet.delete(result.audio);
       if (wrong) wrongSplits.push({ folder, file: file.file, message: wrong });
-      for (const message of result.warnings) warnings.push({ folder, file: file.file, message });
+      const odd = nameWarning(file.file, result.kind);
+      for (const message of odd === null ? result.warnings : [odd, ...result.warnings])
+        warnings.push({ folder, file: file.file, message });
       for (const sound of soundsOf(file, result, catalogue)) {
         const known = byId.get(sound.id);
         if (known) known.places.push(...sound.places);

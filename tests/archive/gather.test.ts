@@ -62,6 +62,7 @@ async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> 
     } as const;
     const result = {
       audio: digest,
+      kind: 'wav' as const,
       format,
       frames: 48_000,
       warnings: [],
