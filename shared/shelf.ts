@@ -238,6 +238,11 @@ export class Shelf {
     return JSON.parse(this.textColumn('places').at(index)) as Place[];
   }
 
+  /** Nowhere it lies could be looked into at the last build. */
+  isAway(index: number): boolean {
+    return this.places(index).every(({ away }) => away === true);
+  }
+
   gestureOf(index: number): Gesture | null {
     return GESTURES[this.gesture[index]] ?? null;
   }

@@ -51,7 +51,7 @@ export async function gatherSounds(
       const { found, expected, remedy } = outcome;
       problems.push({ folder, file: file.file, found, expected, remedy });
     } else {
-      filesRead++;
+      if (!file.away) filesRead++;
       const { result } = outcome;
       const correction = catalogue.corrections.get(result.audio);
       const wrong = correction && correctionProblem(correction, result.frames / result.format.sampleRateHz);
@@ -74,7 +74,7 @@ export async function gatherSounds(
     unmetSplits: [...unmet.values()].map(({ places }) => places[0]),
     report: {
       folders: [...new Set(files.map(({ folder }) => folder))],
-      filesFound: files.length,
+      filesFound: files.filter(({ away }) => !away).length,
       filesRead,
       sounds: sounds.length,
       seconds: sounds.reduce((sum, { durationSeconds }) => sum + durationSeconds, 0),
@@ -100,7 +100,14 @@ function soundsOf(file: ScannedFile, result: ProcessedFile, catalogue: Catalogue
       id: take.id,
       name: decision.name ?? nameOf(file, embedded, take, result.takes.length > 1 ? index + 1 : null),
       session: decision.session ?? sessionOf(file),
-      places: [{ folder: file.folder, file: file.file, startSeconds: take.startFrame / format.sampleRateHz }],
+      places: [
+        {
+          folder: file.folder,
+          file: file.file,
+          startSeconds: take.startFrame / format.sampleRateHz,
+          ...(file.away ? { away: true } : {}),
+        },
+      ],
       tags: tagsOf(embedded, decision),
       description: descriptionOf(embedded, take, decision),
       rights: decision.rights ?? null,

@@ -10,6 +10,8 @@ import { whenParentIsGone } from '../serve/parent-watch.ts';
 import { serveSite } from '../serve/serve-site.ts';
 
 const INTERRUPTED = 1;
+/** The site is there, but something that was known is away. */
+const INCOMPLETE = 1;
 
 export function buildCommand(): Command {
   return new Command('build')
@@ -69,6 +71,7 @@ async function run(paths: string[], _options: Options, command: Command): Promis
       return;
     }
     for (const line of summaryLines(summary, out)) say(line);
+    if ((summary.report.away ?? []).length > 0) process.exitCode = INCOMPLETE;
     if (command.getOptionValue('json')) {
       process.stdout.write(
         `${JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report })}\n`,
