@@ -104,11 +104,11 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
 /** Folders that hold nothing now, and in which no build ever met anything. */
 function neverMet(unreachable: readonly Unreachable[], seen: SeenFiles): FileProblem[] {
   return unreachable
-    .filter(({ folder, why }) => why === 'empty' && !seen.knows(folder.path))
-    .map(({ folder }) => ({
+    .filter(({ folder, file, why }) => file === '' && why !== 'unreadable' && !seen.knows(folder.path))
+    .map(({ folder, why }) => ({
       folder: folder.name,
       file: '.',
-      found: 'The folder is empty.',
+      found: why === 'empty' ? 'The folder is empty.' : 'The folder is not there.',
       expected: 'Recordings in it.',
       remedy: 'Connect its drive, or no longer name it.',
     }));

@@ -240,7 +240,8 @@ export class Shelf {
 
   /** Nowhere it lies could be looked into at the last build. */
   isAway(index: number): boolean {
-    return this.places(index).every(({ away }) => away === true);
+    const places = this.places(index);
+    return places.length > 0 && places.every(({ away }) => away === true);
   }
 
   gestureOf(index: number): Gesture | null {

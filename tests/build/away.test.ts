@@ -164,7 +164,8 @@ test(
     for (let time = 0; time < 2; time++) expect(awayNames((await build()).sounds)).toEqual(['chain', 'rope']);
     await rename(at('elsewhere'), at('drive'));
     const back = await build();
-    expect(back).toMatchObject({ away: [], decoded: 3 });
+    // The plate's bytes lie on the desk, too, and were measured there.
+    expect(back).toMatchObject({ away: [], decoded: 2 });
     expect(awayNames(back.sounds)).toEqual([]);
   },
   2 * MINUTES,
