@@ -153,8 +153,11 @@ test('serve answers on this machine, under the address it prints, and not outsid
   }
 });
 
-test.each(['SIGTERM', 'SIGKILL'] as const)('a server that npm started ends with npm (%s)', async (signal) => {
-  const npm = spawn('npm', ['run', '--silent', 'takeshelf', '--', 'serve', '--site', site], { cwd: project });
+test.each([
+  ['SIGTERM', () => ['build', join(home, 'archive'), '--out', site, '--cache', join(home, 'cache'), '--serve']],
+  ['SIGKILL', () => ['serve', '--site', site]],
+] as const)('a server that npm started ends with npm (%s)', async (signal, words) => {
+  const npm = spawn('npm', ['run', '--silent', 'takeshelf', '--', ...words()], { cwd: project });
   const printed = await new Promise<string>((resolve, reject) => {
     npm.stdout.once('data', (data: Buffer) => resolve(data.toString().trim()));
     npm.once('close', () => reject(new Error('serve ended')));
