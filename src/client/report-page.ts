@@ -62,8 +62,8 @@ function content(report: BuildReport, nameOf: NameOf): HTMLElement[] {
       'Could not be looked into at the last build. Their sounds stay here, marked as away, as they were last measured.',
       () =>
         table(
-          ['Folder', 'What', 'Last seen'],
-          away.map((place) => row(path(place), archive(awaySentence(place)), document.createTextNode(place.lastSeen))),
+          ['Folder'],
+          away.map((place) => row(make('span', {}, path(place), make('br'), archive(awaySentence(place))))),
         ),
     ),
     section(
