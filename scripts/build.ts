@@ -65,7 +65,11 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
     const away = await awayFiles(scan.unreachable, seen, cache, folders, options.catalogue.corrections);
     if (files.length === 0 && away.files.length === 0) {
       const where = folders.map(({ path }) => path).join(', ');
-      throw new WrongUsage(`No audio files below ${where}. Expected WAV, AIFF, FLAC, MP3, Ogg Vorbis or Opus files.`);
+      const met = scan.problems.map(({ folder, file, found }) => ` ${shown(`${folder}/${file}`)}: ${found}`);
+      const more = met.length > 1 ? ` And ${(met.length - 1).toLocaleString('en')} more places gave nothing.` : '';
+      throw new WrongUsage(
+        `No audio files below ${where}. Expected WAV, AIFF, FLAC, MP3, Ogg Vorbis or Opus files.${met[0] ?? ''}${more}`,
+      );
     }
     say(`${count(files.length, 'audio file')} found.`);
     for (const { name, split } of folders) {
