@@ -8,17 +8,19 @@
 import { existsSync } from 'node:fs';
 import { readFile, realpath, stat } from 'node:fs/promises';
 import { basename, dirname, join, relative } from 'node:path';
+import { awaySentence } from '../shared/away-words.ts';
 import { exportWordIndex } from '../shared/query/word-file.ts';
 import { buildWordIndex } from '../shared/query/words.ts';
-import type { BuildReport } from '../shared/report.ts';
+import type { AwayPlace, BuildReport, FileProblem } from '../shared/report.ts';
 import { packSounds, Shelf } from '../shared/shelf.ts';
-import type { Sound } from '../shared/sound.ts';
+import type { Place, Sound } from '../shared/sound.ts';
 import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../shared/vectors.ts';
+import { awayFiles, SeenFiles, today } from './archive/away.ts';
 import { BuildCache } from './archive/cache.ts';
 import type { Catalogue, CataloguedFolder } from './archive/catalogue.ts';
 import { gatherSounds } from './archive/gather.ts';
 import { parametersDigest } from './archive/identity.ts';
-import { type ArchiveFolder, type ScannedFile, scanArchive } from './archive/scan.ts';
+import { type ArchiveFolder, type ScannedFile, scanArchive, type Unreachable } from './archive/scan.ts';
 import { splitSettingsFor, unusedForms } from './archive/split-settings.ts';
 import { writeWhole } from './atomic-file.ts';
 import { lockBuild } from './build-lock.ts';
@@ -51,40 +53,79 @@ export interface BuildSummary {
 
 export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
   const { folders, out, cacheFolder, say } = options;
-  await assertFolders(folders, out);
+  const seen = await SeenFiles.open(cacheFolder);
+  await assertFolders(folders, out, seen);
   await assertReplaceable(out);
   const unlock = await lockBuild(cacheFolder);
   try {
     await restoreSite(out);
-    const { files, problems } = await scanArchive(folders);
-    if (files.length === 0) {
+    const scan = await scanArchive(folders);
+    const { files } = scan;
+    const cache = await BuildCache.open(cacheFolder);
+    const away = await awayFiles(scan.unreachable, seen, cache, folders, options.catalogue.corrections);
+    if (files.length === 0 && away.files.length === 0) {
       const where = folders.map(({ path }) => path).join(', ');
-      throw new WrongUsage(`No audio files below ${where}. Expected WAV, AIFF, FLAC, MP3, Ogg Vorbis or Opus files.`);
+      const met = scan.problems.map(({ folder, file, found }) => ` ${shown(`${folder}/${file}`)}: ${found}`);
+      const more = met.length > 1 ? ` And ${(met.length - 1).toLocaleString('en')} more places gave nothing.` : '';
+      throw new WrongUsage(
+        `No audio files below ${where}. Expected WAV, AIFF, FLAC, MP3, Ogg Vorbis or Opus files.${met[0] ?? ''}${more}`,
+      );
     }
     say(`${count(files.length, 'audio file')} found.`);
     for (const { name, split } of folders) {
       const own = files.filter(({ folder }) => folder === name).map(({ file }) => file);
-      for (const form of unusedForms(own, split)) say(`archive.yaml: in "${name}" no file is ${shown(form)}.`);
+      for (const form of own.length > 0 ? unusedForms(own, split) : [])
+        say(`archive.yaml: in "${name}" no file is ${shown(form)}.`);
     }
 
-    const cache = await BuildCache.open(cacheFolder);
     const measured = await measureArchive(files, cache, options);
     if (measured.interrupted) return { report: emptyReport, decoded: measured.decoded, interrupted: true };
 
-    const gathered = await gatherSounds(files, cache, measured.takesKeys, measured.problems, options.catalogue);
+    const takesKeys = new Map([...measured.takesKeys, ...away.takesKeys]);
+    const all = [...files, ...away.files];
+    const gathered = await gatherSounds(all, cache, takesKeys, measured.problems, options.catalogue);
     const { wrongSplits, unmetSplits } = gathered;
     for (const { folder, file, message } of wrongSplits) say(`${shown(`${folder}/${file}`)}: ${message}`);
     if (unmetSplits.length > 0) {
       say(`${count(unmetSplits.length, 'entry', 'entries')} in splits/ for no file of this build: ${unmetSplits[0]}.`);
     }
     const positioned = await place(gathered.sounds, cacheFolder, say);
-    const report: BuildReport = { ...gathered.report, problems: [...problems, ...gathered.report.problems] };
+    const report: BuildReport = {
+      ...gathered.report,
+      problems: [...scan.problems, ...neverMet(scan.unreachable, seen), ...gathered.report.problems],
+      warnings: [...scan.warnings, ...gathered.report.warnings],
+      away: withSounds(away.places, gathered.sounds),
+    };
     await publish(positioned, report, options, cache);
+    await seen.note(folders, scan, (file) => measured.takesKeys.get(file)?.split('-')[0] ?? null, today());
     await cache.forgetOlder();
     return { report, decoded: measured.decoded, interrupted: false };
   } finally {
     unlock();
   }
+}
+
+/** Folders that hold nothing now, and in which no build ever met anything. */
+function neverMet(unreachable: readonly Unreachable[], seen: SeenFiles): FileProblem[] {
+  return unreachable
+    .filter(({ folder, file, why }) => file === '' && why !== 'unreadable' && !seen.knows(folder.path))
+    .map(({ folder, why }) => ({
+      folder: folder.name,
+      file: '.',
+      found: why === 'empty' ? 'The folder is empty.' : 'The folder is not there.',
+      expected: 'Recordings in it.',
+      remedy: 'Connect its drive, or no longer name it.',
+    }));
+}
+
+function withSounds(places: readonly AwayPlace[], sounds: readonly Sound[]): AwayPlace[] {
+  const away = sounds.filter((sound) => sound.places.every((place) => place.away));
+  const liesIn = (place: AwayPlace, { folder, file }: Place): boolean =>
+    folder === place.folder && (place.file === '' || file === place.file || file.startsWith(`${place.file}/`));
+  return places.map((place) => ({
+    ...place,
+    sounds: away.filter((sound) => sound.places.some((at) => liesIn(place, at))).length,
+  }));
 }
 
 const emptyReport: BuildReport = {
@@ -102,13 +143,17 @@ const emptyReport: BuildReport = {
   rightsMissing: [],
 };
 
-async function assertFolders(folders: readonly ArchiveFolder[], out: string): Promise<void> {
+/** A folder that is missing is right where an earlier build met files in it: its drive may be away. */
+async function assertFolders(folders: readonly ArchiveFolder[], out: string, seen: SeenFiles): Promise<void> {
   for (const { path } of folders) {
-    if (!existsSync(path)) throw new WrongUsage(`${path} does not exist. Name the folder that holds your recordings.`);
-    if (!(await stat(path)).isDirectory()) {
+    const there = existsSync(path);
+    if (!there && !seen.knows(path)) {
+      throw new WrongUsage(`${path} does not exist. Name the folder that holds your recordings.`);
+    }
+    if (there && !(await stat(path)).isDirectory()) {
       throw new WrongUsage(`${path} is a file. Name the folder it lies in (or use "measure" for single files).`);
     }
-    const archive = await realpath(path);
+    const archive = await realOrPlanned(path);
     const site = await realOrPlanned(out);
     if (contains(archive, site)) {
       throw new WrongUsage(
@@ -262,17 +307,23 @@ async function publish(
   await publishSite({ data, previews }, out, cacheFolder, cache.previewFolder);
 }
 
+/** A build's last lines name this many places without sound; the report names all. */
+const PROBLEMS_SAID = 100;
+
 /** The lines a build ends with. */
 export function summaryLines({ report, decoded }: BuildSummary, out: string): string[] {
   const lines = [
     `${count(report.sounds, 'sound')}, ${spokenTime(report.seconds)} of audio, from ${count(report.filesRead, 'file')} (${decoded} decoded now).`,
   ];
-  for (const { folder, file, found, expected, remedy } of report.problems) {
+  for (const { folder, file, found, expected, remedy } of report.problems.slice(0, PROBLEMS_SAID)) {
     lines.push(`  ${shown(`${folder}/${file}`)}: ${found} Expected: ${expected} ${remedy}`);
   }
+  const unsaid = report.problems.length - PROBLEMS_SAID;
+  if (unsaid > 0) lines.push(`  and ${unsaid.toLocaleString('en')} more: npm run takeshelf -- report`);
   if (report.problems.length > 0) {
     lines.push(`${count(report.problems.length, 'place', 'places')} gave no sound; the rest is on the page.`);
   }
+  for (const place of report.away ?? []) lines.push(awaySentence(place));
   const serious = report.faults.filter(({ severity }) => severity === 'serious').length;
   if (report.faults.length > 0) {
     lines.push(`${count(report.faults.length, 'fault')} found, ${serious} serious: npm run takeshelf -- report`);

@@ -38,6 +38,23 @@ export interface NearDuplicates {
   sounds: { id: string; name: string; place: Place }[];
 }
 
+/** A folder, or a part of one, that could not be looked into, though earlier builds found files there. */
+export interface AwayPlace {
+  folder: string;
+  /** Path below the folder; "" for the folder itself. */
+  file: string;
+  path: string;
+  /** `empty`: the folder is there, but holds no file at all, as where a drive is not mounted. */
+  why: 'missing' | 'empty' | 'unreadable';
+  files: number;
+  /** Files among them that no kept result can stand for: the program, or what is asked of their split, has changed since. */
+  notShown: number;
+  /** Sounds on the page that lie there and nowhere else. */
+  sounds: number;
+  /** yyyy-mm-dd of the last build that met them. */
+  lastSeen: string;
+}
+
 export interface BuildReport {
   folders: string[];
   filesFound: number;
@@ -53,4 +70,6 @@ export interface BuildReport {
   /** Ids. */
   untagged: string[];
   rightsMissing: string[];
+  /** Absent in reports of older builds. */
+  away?: AwayPlace[];
 }

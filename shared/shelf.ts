@@ -238,6 +238,12 @@ export class Shelf {
     return JSON.parse(this.textColumn('places').at(index)) as Place[];
   }
 
+  /** Nowhere it lies could be looked into at the last build. */
+  isAway(index: number): boolean {
+    const places = this.places(index);
+    return places.length > 0 && places.every(({ away }) => away === true);
+  }
+
   gestureOf(index: number): Gesture | null {
     return GESTURES[this.gesture[index]] ?? null;
   }

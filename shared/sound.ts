@@ -134,6 +134,8 @@ export interface Place {
   /** Name of the archive folder it is in. */
   folder: string;
   startSeconds: Seconds;
+  /** The folder could not be looked into at the last build; absent where it could, and in sites of older builds. */
+  away?: true;
 }
 
 /** One sound as the site knows it. */

@@ -6,15 +6,18 @@
  *   takes/<content>[-<split>]-<parameters>.json   what one file gave (or why it gave nothing), cut as the catalogue asks
  *   takes/<content>-<parameters>.audio            identity of its decoded audio, by which the catalogue knows it
  *   previews/<parameters>/<xx>/<id>.<part>.js   what the page plays, in its final form
+ *   seen.json                      files that the last build met in each archive folder (away.ts): the one thing here that
+ *                                  cannot be computed again while a folder is away
  *   compiled/                                   what Node compiled for the measuring threads; Node checks its source
  */
 import { existsSync } from 'node:fs';
-import { readdir, readFile, rm } from 'node:fs/promises';
+import { readdir, readFile, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { writeWhole } from '../atomic-file.ts';
 import { PREVIEW } from '../publish/preview.ts';
 import { roundedJson } from '../rounded-json.ts';
 import { sourceDigest } from '../source-digest.ts';
+import { hasAllMeasurements } from './all-measurements.ts';
 import { parametersDigest } from './identity.ts';
 import type { ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
@@ -116,12 +119,31 @@ export class BuildCache {
 
   /** `key` as `takesKeyFor` gives it. */
   async outcome(key: string): Promise<FileOutcome | null> {
-    try {
-      const outcome = JSON.parse(await readFile(this.takesPath(key), 'utf8')) as FileOutcome;
-      return this.hasPreviews(outcome) ? outcome : null;
-    } catch {
-      return null;
+    const outcome = await readOutcome(this.takesPath(key));
+    return outcome !== null && this.hasPreviews(outcome) ? outcome : null;
+  }
+
+  /**
+   * The key of the newest usable result of this content, whatever was asked of its split and whichever version of the
+   * program measured it; null where there is none. For files that cannot be measured now: their results are kept under a
+   * key of their own, which the file itself, once it is there again, never meets.
+   */
+  async earlierOutcome(digest: string): Promise<string | null> {
+    const folder = join(this.folder, 'takes', digest.slice(0, 2));
+    const found: { path: string; age: number }[] = [];
+    for (const name of await namesIn(folder)) {
+      if (!name.startsWith(digest) || !name.endsWith('.json')) continue;
+      const path = join(folder, name);
+      found.push({ path, age: -(await stat(path)).mtimeMs });
     }
+    const key = `${digest}-away`;
+    for (const { path } of found.sort((a, b) => a.age - b.age)) {
+      const outcome = await readOutcome(path);
+      if (outcome === null || !isWhole(outcome) || !this.hasPreviews(outcome)) continue;
+      if (path !== this.takesPath(key)) await this.saveOutcome(key, outcome);
+      return key;
+    }
+    return null;
   }
 
   async saveOutcome(key: string, outcome: FileOutcome): Promise<void> {
@@ -162,6 +184,27 @@ export class BuildCache {
   private get filesPath(): string {
     return join(this.folder, 'files.json');
   }
+}
+
+async function readOutcome(path: string): Promise<FileOutcome | null> {
+  try {
+    return JSON.parse(await readFile(path, 'utf8')) as FileOutcome;
+  } catch {
+    return null;
+  }
+}
+
+/** A result of another version of the program has all that this one reads. */
+function isWhole(outcome: FileOutcome): boolean {
+  if (!outcome.ok) return false;
+  const { takes, kind, format, embedded, warnings } = outcome.result;
+  const described = [format, embedded].every((part) => typeof part === 'object' && part !== null);
+  return (
+    described &&
+    typeof kind === 'string' &&
+    Array.isArray(warnings) &&
+    takes.every(({ measurements }) => hasAllMeasurements(measurements))
+  );
 }
 
 /** Path of a preview part below the previews folder, in the cache and in the site. */

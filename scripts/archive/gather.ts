@@ -9,6 +9,7 @@ import { findNearDuplicates } from '../place/near-duplicates.ts';
 import type { EmbeddedText } from './audio-stream.ts';
 import type { BuildCache } from './cache.ts';
 import type { Catalogue, Decision } from './catalogue.ts';
+import { nameWarning } from './decode/open.ts';
 import type { MeasuredTake, ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
 import { correctionProblem } from './split-corrections.ts';
@@ -50,13 +51,15 @@ export async function gatherSounds(
       const { found, expected, remedy } = outcome;
       problems.push({ folder, file: file.file, found, expected, remedy });
     } else {
-      filesRead++;
+      if (!file.away) filesRead++;
       const { result } = outcome;
       const correction = catalogue.corrections.get(result.audio);
       const wrong = correction && correctionProblem(correction, result.frames / result.format.sampleRateHz);
       unmet.delete(result.audio);
       if (wrong) wrongSplits.push({ folder, file: file.file, message: wrong });
-      for (const message of result.warnings) warnings.push({ folder, file: file.file, message });
+      const odd = nameWarning(file.file, result.kind);
+      for (const message of odd === null ? result.warnings : [odd, ...result.warnings])
+        warnings.push({ folder, file: file.file, message });
       for (const sound of soundsOf(file, result, catalogue)) {
         const known = byId.get(sound.id);
         if (known) known.places.push(...sound.places);
@@ -71,7 +74,7 @@ export async function gatherSounds(
     unmetSplits: [...unmet.values()].map(({ places }) => places[0]),
     report: {
       folders: [...new Set(files.map(({ folder }) => folder))],
-      filesFound: files.length,
+      filesFound: files.filter(({ away }) => !away).length,
       filesRead,
       sounds: sounds.length,
       seconds: sounds.reduce((sum, { durationSeconds }) => sum + durationSeconds, 0),
@@ -97,7 +100,14 @@ function soundsOf(file: ScannedFile, result: ProcessedFile, catalogue: Catalogue
       id: take.id,
       name: decision.name ?? nameOf(file, embedded, take, result.takes.length > 1 ? index + 1 : null),
       session: decision.session ?? sessionOf(file),
-      places: [{ folder: file.folder, file: file.file, startSeconds: take.startFrame / format.sampleRateHz }],
+      places: [
+        {
+          folder: file.folder,
+          file: file.file,
+          startSeconds: take.startFrame / format.sampleRateHz,
+          ...(file.away ? { away: true } : {}),
+        },
+      ],
       tags: tagsOf(embedded, decision),
       description: descriptionOf(embedded, take, decision),
       rights: decision.rights ?? null,

@@ -13,6 +13,7 @@ import type { Measurements, Waveform } from '../../shared/sound.ts';
 import { type PreviewPart, PreviewWriter } from '../publish/preview.ts';
 import type { AudioBlock, AudioFormat, AudioStream, EmbeddedText, FrameRange } from './audio-stream.ts';
 import { openAudio } from './decode/open.ts';
+import type { AudioKind } from './decode/sniff.ts';
 import { describeAudio } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
@@ -36,8 +37,10 @@ export interface MeasuredTake {
 export interface ProcessedFile {
   /** Identity of the whole file's audio: the id it has as one sound. */
   audio: string;
+  kind: AudioKind;
   format: AudioFormat;
   frames: number;
+  /** Of the content only: what is odd in a file's name belongs to its place (nameWarning in decode/open.ts). */
   warnings: string[];
   embedded: EmbeddedText;
   takes: MeasuredTake[];
@@ -100,7 +103,9 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
         previewParts: parts.length,
       });
     }
-    return { audio, format: { ...stream.format, frames }, frames, warnings: [...stream.warnings], embedded, takes };
+    const { kind } = stream;
+    const warnings = [...stream.warnings, ...embedded.leftOut];
+    return { audio, kind, format: { ...stream.format, frames }, frames, warnings, embedded, takes };
   } finally {
     await stream.close();
   }

@@ -6,8 +6,12 @@ import { type CataloguedFolder, readCatalogue } from '../archive/catalogue.ts';
 import { buildSite, summaryLines } from '../build.ts';
 import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
+import { whenParentIsGone } from '../serve/parent-watch.ts';
+import { serveSite } from '../serve/serve-site.ts';
 
 const INTERRUPTED = 1;
+/** The site is there, but something that was known is away. */
+const INCOMPLETE = 1;
 
 export function buildCommand(): Command {
   return new Command('build')
@@ -21,6 +25,7 @@ export function buildCommand(): Command {
     .option('--cache <folder>', 'where results are kept between builds', '.cache in the project')
     .option('--threads <number>', 'worker threads', positiveWhole, availableParallelism())
     .option('--json', 'prints the report as JSON lines')
+    .option('--serve', 'serves the site afterwards, on this machine only, and prints its address')
     .action(run);
 }
 
@@ -30,6 +35,7 @@ interface Options {
   cache: string;
   threads: number;
   json?: boolean;
+  serve?: boolean;
 }
 
 async function run(paths: string[], _options: Options, command: Command): Promise<void> {
@@ -48,6 +54,7 @@ async function run(paths: string[], _options: Options, command: Command): Promis
   };
   process.once('SIGINT', onSignal);
   process.once('SIGTERM', onSignal);
+  const unwatch = whenParentIsGone(onSignal);
   try {
     const summary = await buildSite({
       folders,
@@ -64,15 +71,18 @@ async function run(paths: string[], _options: Options, command: Command): Promis
       return;
     }
     for (const line of summaryLines(summary, out)) say(line);
+    if ((summary.report.away ?? []).length > 0) process.exitCode = INCOMPLETE;
     if (command.getOptionValue('json')) {
       process.stdout.write(
         `${JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report })}\n`,
       );
     }
   } finally {
+    unwatch();
     process.off('SIGINT', onSignal);
     process.off('SIGTERM', onSignal);
   }
+  if (command.getOptionValue('serve') && !stop.signal.aborted) await serveSite(out);
 }
 
 /**

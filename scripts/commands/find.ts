@@ -61,8 +61,8 @@ async function run(
     `${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.\n`,
   );
   for (const { name, session, durationSeconds, gesture, places, why } of rows) {
-    const [place] = places;
-    const at = place.startSeconds > 0 ? ` at ${place.startSeconds.toFixed(2)} s` : '';
+    const place = places.find(({ away }) => !away) ?? places[0];
+    const at = `${place.startSeconds > 0 ? ` at ${place.startSeconds.toFixed(2)} s` : ''}${place.away ? ' (away)' : ''}`;
     process.stdout.write(
       `${shown(name)}  ${formatSeconds(durationSeconds ?? 0)}${gesture ? `, ${gesture}` : ''}  (${shown(session)})\n` +
         `    ${why.join(' · ')}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,

@@ -3,6 +3,7 @@ import { Command } from 'commander';
 import type { Measurements } from '../../shared/sound.ts';
 import { UnreadableAudio } from '../archive/audio-stream.ts';
 import { readCatalogue, splitSettingsOf } from '../archive/catalogue.ts';
+import { nameWarning } from '../archive/decode/open.ts';
 import { type MeasuredTake, processFile } from '../archive/process-file.ts';
 import { splitEntry } from '../archive/split-corrections.ts';
 import { messageOf } from '../messages.ts';
@@ -35,8 +36,10 @@ async function run(files: string[], options: Options, command: Command): Promise
     try {
       const path = fromCaller(file);
       const processed = await processFile(path, { split: splitSettingsOf(path, folders) });
-      const { takes, format, warnings } = processed;
-      for (const warning of warnings) process.stderr.write(`${file}: ${warning}\n`);
+      const { takes, format } = processed;
+      const odd = nameWarning(file, processed.kind);
+      for (const warning of odd === null ? processed.warnings : [odd, ...processed.warnings])
+        process.stderr.write(`${file}: ${warning}\n`);
       if (asSplits) {
         process.stdout.write(splitEntry(file, processed));
         continue;

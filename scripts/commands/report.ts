@@ -1,4 +1,5 @@
 import { Command } from 'commander';
+import { awaySentence } from '../../shared/away-words.ts';
 import type { BuildReport } from '../../shared/report.ts';
 import type { Place } from '../../shared/sound.ts';
 import { count, shown } from '../messages.ts';
@@ -23,6 +24,7 @@ async function run({ json }: { json?: boolean }, command: Command): Promise<void
 function jsonLines(report: BuildReport): string {
   const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const lines = [
+    ...(report.away ?? []).map((place) => ({ finding: 'away', ...place })),
     ...problems.map((problem) => ({ finding: 'unreadable', ...problem })),
     ...warnings.map((warning) => ({ finding: 'warning', ...warning })),
     ...faults.map((fault) => ({ finding: 'fault', ...fault })),
@@ -34,12 +36,13 @@ function jsonLines(report: BuildReport): string {
   return lines.map((line) => `${JSON.stringify(line)}\n`).join('');
 }
 
-const at = ({ folder, file, startSeconds }: Place): string =>
-  `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}`;
+const at = ({ folder, file, startSeconds, away }: Place): string =>
+  `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}${away ? ' (away)' : ''}`;
 
 function asText(report: BuildReport): string {
   const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const sections: [string, string[]][] = [
+    ['Away', (report.away ?? []).map((place) => shown(awaySentence(place)))],
     [
       'Files that gave no sound',
       problems.map((p) => `${shown(`${p.folder}/${p.file}`)}: ${p.found} Expected: ${p.expected} ${p.remedy}`),

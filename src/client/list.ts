@@ -205,6 +205,7 @@ export class List {
       '',
       this.shapes.spokenFacts(index, this.source.shiftOf(index)),
       select ? 'a select' : '',
+      this.shapes.shelf.isAway(index) ? 'its file is away' : '',
       words.because,
     ]
       .filter((piece, at) => at === 0 || piece !== '')
@@ -227,6 +228,7 @@ export class List {
         make(
           'span',
           { class: 'sub', 'aria-hidden': words.because !== '' && 'true', title: words.because || undefined },
+          this.shapes.shelf.isAway(index) ? make('span', { class: 'mark-away', 'aria-hidden': 'true' }, 'away') : null,
           select ? make('span', { class: 'mark-select', 'aria-hidden': 'true' }, '✓') : null,
           archive(words.sub),
         ),

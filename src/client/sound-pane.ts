@@ -130,15 +130,19 @@ function faults(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[]
   return [make('h3', {}, 'Faults'), list];
 }
 
+const AWAY =
+  ' Away: its folder was not there at the last build. It can be found and heard here; connect its drive to use it.';
+
 function origin(shelf: Shelf, sound: number): HTMLElement {
   const list = make('dl', { class: 'facts' });
   const add = (term: string, ...values: (Node | string)[]) => {
     list.append(make('dt', {}, term), ...values.map((value) => make('dd', {}, value)));
   };
   add('Session', archive(shelf.text('session', sound)));
-  const places = shelf.places(sound).map(({ folder, file, startSeconds }) => {
+  const places = shelf.places(sound).map(({ folder, file, startSeconds, away }) => {
     const path = archive([folder, file].filter((piece) => piece !== '').join('/'));
-    return startSeconds > 0 ? make('span', {}, path, ` from ${seconds(startSeconds)}`) : path;
+    const from = startSeconds > 0 ? ` from ${seconds(startSeconds)}` : '';
+    return make('span', {}, path, from, away ? make('span', { class: 'quiet' }, AWAY) : null);
   });
   add(places.length > 1 ? 'Files, same audio' : 'File', ...places);
   add('Recorded on', shelf.text('recordedOn', sound) || 'not stated');

@@ -166,6 +166,20 @@ describe('cue points and labels', () => {
     ]);
   });
 
+  it('says how many of very many markers are left out, and where a chunk is too long to be read', async () => {
+    // 20,000 points at 20 places each, the latest first.
+    const rows = Array.from({ length: 20_000 }, (_, i) => cue(i + 1, FRAMES - 1 - Math.floor(i / 20)));
+    const found = await described(chunk('cue ', bytes(u32(rows.length), ...rows)));
+    expect(found.markers).toHaveLength(10_000);
+    expect([found.markers[0].startFrame, found.markers[9_999].startFrame]).toEqual([0, 499]);
+    expect(found.leftOut).toEqual(['The file holds 20,000 markers: the first 10,000 are used, 10,000 are left out.']);
+    const long = await described(chunk('LIST', bytes('adtl', text('labl', 1, 'x'.repeat(2 ** 20)))));
+    expect(long.leftOut).toEqual([
+      'Its chunk "LIST" is 1,048,594 bytes long: the first 1,048,576 are read, what it says after them is left out.',
+    ]);
+    expect((await described(chunk('cue ', bytes(u32(1), cue(1, 5))))).leftOut).toEqual([]);
+  });
+
   it('survives counts and sizes that lie', async () => {
     const found = await described(
       chunk('cue ', bytes(u32(0xffff_ffff), cue(1, 5))),

@@ -62,6 +62,7 @@ async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> 
     } as const;
     const result = {
       audio: digest,
+      kind: 'wav' as const,
       format,
       frames: 48_000,
       warnings: [],
@@ -136,6 +137,22 @@ test('what a person decided goes before what the file says, and tags add up', as
   });
   expect(sounds[0].description).toBe('Rest it.\nbext text');
   expect(report.rightsMissing).toEqual([sounds[1].id]);
+});
+
+test('what is odd in a name is told of that place alone, though content of that kind lies elsewhere', async () => {
+  const id = 'cccccccccccccccc';
+  const { report } = await gather([
+    { file: 'a.wav', takes: [{ id }] },
+    { file: 'b.aif', takes: [{ id }] },
+    { file: 'c.au', takes: [{ id }] },
+    { file: 'take without ending', takes: [{ id }] },
+  ]);
+  const odd = (ending: string): string =>
+    `The name ends in "${ending}" but the content is a WAV file; it was read by its content.`;
+  expect(report.warnings.map(({ file, message }) => [file, message])).toEqual([
+    ['b.aif', odd('.aif')],
+    ['c.au', odd('.au')],
+  ]);
 });
 
 test('the same audio in two files is one sound with two places', async () => {

@@ -129,6 +129,18 @@ function reportOf(sounds: readonly Sound[]): BuildReport {
     nearDuplicates: [{ sounds: sounds.slice(1, 3).map(({ id, name, places }) => ({ id, name, place: places[0] })) }],
     untagged: sounds.filter(({ tags }) => tags.length === 0).map(({ id }) => id),
     rightsMissing: sounds.filter(({ rights }) => rights === null).map(({ id }) => id),
+    away: [
+      {
+        folder: 'archive',
+        file: '',
+        path: '/media/drive/archive',
+        why: 'missing',
+        files: 1,
+        notShown: 0,
+        sounds: 1,
+        lastSeen: '2026-03-02',
+      },
+    ],
   };
 }
 
@@ -140,6 +152,7 @@ export const NOTHING_WRONG: Partial<BuildReport> = {
   nearDuplicates: [],
   untagged: [],
   rightsMissing: [],
+  away: [],
 };
 
 if (import.meta.main) {

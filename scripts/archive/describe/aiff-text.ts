@@ -6,7 +6,9 @@ import type { Findings } from './findings.ts';
 import { readId3v2 } from './id3.ts';
 import { root } from './sampler.ts';
 import { decodeField, decodeText } from './text.ts';
-import { CHUNK_BYTES, ID3_BYTES, TOTAL_BYTES } from './wave-text.ts';
+import { CHUNK_BYTES, cutChunk, ID3_BYTES, TOTAL_BYTES } from './wave-text.ts';
+
+const TEXT_CHUNKS = ['MARK', 'COMT', 'INST', 'NAME', 'AUTH', 'ANNO', 'ID3 '];
 
 export async function describeAiff(source: ByteSource): Promise<Findings[]> {
   const form = await readChunks(source);
@@ -16,11 +18,14 @@ export async function describeAiff(source: ByteSource): Promise<Findings[]> {
   const comments: { marker: number; text: string }[] = [];
   let instrument: Uint8Array | null = null;
   let tag: Findings = {};
+  const leftOut: string[] = [];
   let budget = TOTAL_BYTES;
   for (const chunk of form.chunks) {
     if (chunk.id === 'SSND' || chunk.id === 'COMM') continue;
     const isTag = /^id3 $/i.test(chunk.id);
-    const bytes = await source.read(chunk.start, Math.min(chunk.size, isTag ? ID3_BYTES : CHUNK_BYTES, budget));
+    const there = Math.min(chunk.size, source.size - chunk.start);
+    const bytes = await source.read(chunk.start, Math.min(there, isTag ? ID3_BYTES : CHUNK_BYTES, budget));
+    if (bytes.length < there && TEXT_CHUNKS.includes(chunk.id)) leftOut.push(cutChunk(chunk.id, there, bytes.length));
     budget -= bytes.length;
     if (isTag) tag = readId3v2(bytes);
     if (chunk.id === 'MARK') readMarkers(bytes, markers);
@@ -41,6 +46,7 @@ export async function describeAiff(source: ByteSource): Promise<Findings[]> {
     title: joined(texts.get('NAME') ?? []),
     artist: joined(texts.get('AUTH') ?? []),
     comment: joined([...(texts.get('ANNO') ?? []), ...plain]),
+    leftOut,
     timeReferenceSamples: takeTimestamp(markers),
     markers: [...markers.values()],
   };
