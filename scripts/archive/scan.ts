@@ -1,8 +1,9 @@
 /** Walks the archive folders and lists the audio files in a stable order. Reads only; follows links but never in circles. */
-import type { Dirent } from 'node:fs';
+import type { BigIntStats, Dirent } from 'node:fs';
 import { readdir, realpath, stat } from 'node:fs/promises';
 import { join, relative, sep } from 'node:path';
 import type { FileProblem } from '../../shared/report.ts';
+import { type FileFacts, factsOf } from './decode/file-bytes.ts';
 import { isAudioName } from './decode/open.ts';
 
 export interface ArchiveFolder {
@@ -11,14 +12,11 @@ export interface ArchiveFolder {
   path: string;
 }
 
-export interface ScannedFile {
+export interface ScannedFile extends FileFacts {
   folder: string;
   /** Path below the folder, forward slashes. */
   file: string;
   path: string;
-  size: number;
-  /** Modification time in nanoseconds, as text (it does not fit a number). */
-  modified: string;
 }
 
 export interface ScanResult {
@@ -64,9 +62,9 @@ export async function scanArchive(folders: readonly ArchiveFolder[]): Promise<Sc
 
     async function visit(entry: Dirent, path: string): Promise<void> {
       const file = toSlashes(relative(folder.path, path));
-      let info: Awaited<ReturnType<typeof stat>>;
+      let info: BigIntStats;
       try {
-        info = await stat(path);
+        info = await stat(path, { bigint: true });
       } catch (error) {
         if (!entry.isDirectory() && !isAudioName(entry.name) && !entry.isSymbolicLink()) return;
         problems.push({
@@ -82,8 +80,7 @@ export async function scanArchive(folders: readonly ArchiveFolder[]): Promise<Sc
       }
       if (info.isDirectory()) await walk(path);
       else if (info.isFile() && isAudioName(entry.name)) {
-        const modified = (await stat(path, { bigint: true })).mtimeNs.toString();
-        files.push({ folder: folder.name, file, path, size: info.size, modified });
+        files.push({ folder: folder.name, file, path, ...factsOf(info) });
       }
     }
   }

@@ -3,11 +3,13 @@ import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
 import { Command, InvalidArgumentError } from 'commander';
 import { type CataloguedFolder, readCatalogue } from '../archive/catalogue.ts';
-import { buildSite, summaryLines } from '../build.ts';
+import { buildSite, passingProblems, summaryLines } from '../build.ts';
 import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
+import { answerJson, tell } from '../terminal.ts';
 
 const INTERRUPTED = 1;
+const INCOMPLETE = 1;
 
 export function buildCommand(): Command {
   return new Command('build')
@@ -35,7 +37,7 @@ interface Options {
 async function run(paths: string[], _options: Options, command: Command): Promise<void> {
   const given = (name: keyof Options, fallback: string): string =>
     command.getOptionValueSource(name) === 'default' ? fallback : fromCaller(String(command.getOptionValue(name)));
-  const say = (line: string): void => void process.stderr.write(`${line}\n`);
+  const say = tell;
   const out = given('out', defaultSite);
   const catalogue = await readCatalogue(given('catalogue', catalogueFolder));
   const folders =
@@ -43,7 +45,7 @@ async function run(paths: string[], _options: Options, command: Command): Promis
 
   const stop = new AbortController();
   const onSignal = (): void => {
-    say('\nStopping. What is done is kept.');
+    say('Stopping. What is done is kept.');
     stop.abort();
   };
   process.once('SIGINT', onSignal);
@@ -64,10 +66,9 @@ async function run(paths: string[], _options: Options, command: Command): Promis
       return;
     }
     for (const line of summaryLines(summary, out)) say(line);
+    if (passingProblems(summary.report) > 0) process.exitCode = INCOMPLETE;
     if (command.getOptionValue('json')) {
-      process.stdout.write(
-        `${JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report })}\n`,
-      );
+      answerJson(JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report }));
     }
   } finally {
     process.off('SIGINT', onSignal);

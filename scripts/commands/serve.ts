@@ -6,6 +6,7 @@ import sirv from 'sirv';
 import { WrongUsage } from '../messages.ts';
 import { siteOption } from '../paths.ts';
 import { restoreSite } from '../publish/site.ts';
+import { answer, tell } from '../terminal.ts';
 
 const FIRST_PORT = 4_173;
 const PORTS_TRIED = 20;
@@ -28,8 +29,8 @@ async function run({ port }: { port?: number }, command: Command): Promise<void>
     throw new WrongUsage(`${site} holds no site. Build one first: npm run takeshelf -- build`);
   }
   const address = await listen(site, port);
-  process.stderr.write('Serving on this machine only. Stop with Ctrl-C.\n');
-  process.stdout.write(`${address}\n`);
+  tell('Serving on this machine only. Stop with Ctrl-C.');
+  answer(address);
 }
 
 async function listen(site: string, port: number | undefined): Promise<string> {

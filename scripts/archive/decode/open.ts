@@ -35,10 +35,14 @@ export function isAudioName(name: string): boolean {
 
 /**
  * Opens a file for decoding. Throws UnreadableAudio, whose sentences say what was found, what was expected and what to
- * do, for anything that is no audio or cannot be decoded. Close the stream when done.
+ * do, for anything that is no audio or cannot be decoded; errors of the system come as they are. Close the stream when done.
  */
 export async function openAudio(path: string): Promise<AudioStream> {
-  const file = await openFile(path);
+  return audioIn(await openFile(path), path);
+}
+
+/** As `openAudio`, of a file already open, which the stream closes. `path` only tells what its name promises. */
+export async function audioIn(file: OpenFile, path: string): Promise<AudioStream> {
   try {
     const { kind, words, start } = await sniff(file);
     if (kind === null) {
