@@ -18,6 +18,7 @@ import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../shared/vectors.ts'
 import { awayFiles, SeenFiles, today } from './archive/away.ts';
 import { BuildCache } from './archive/cache.ts';
 import type { Catalogue, CataloguedFolder } from './archive/catalogue.ts';
+import type { MachineFailure } from './archive/failures.ts';
 import { gatherSounds } from './archive/gather.ts';
 import { parametersDigest } from './archive/identity.ts';
 import { type ArchiveFolder, type ScannedFile, scanArchive, type Unreachable } from './archive/scan.ts';
@@ -25,7 +26,7 @@ import { splitSettingsFor, unusedForms } from './archive/split-settings.ts';
 import { writeWhole } from './atomic-file.ts';
 import { lockBuild } from './build-lock.ts';
 import type { MeasureTask } from './measure-worker.ts';
-import { count, shown, spokenTime, WrongUsage } from './messages.ts';
+import { cannotWrite, count, shown, spokenTime, WrongUsage } from './messages.ts';
 import { LAYOUT, layoutMap, type Position } from './place/layout.ts';
 import { namePlaces } from './place/region-names.ts';
 import { showProgress } from './progress.ts';
@@ -56,9 +57,9 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
   const seen = await SeenFiles.open(cacheFolder);
   await assertFolders(folders, out, seen);
   await assertReplaceable(out);
-  const unlock = await lockBuild(cacheFolder);
+  const unlock = await lockBuild(cacheFolder).catch(cannotWrite(cacheFolder));
   try {
-    await restoreSite(out);
+    await restoreSite(out).catch(cannotWrite(out));
     const scan = await scanArchive(folders);
     const { files } = scan;
     const cache = await BuildCache.open(cacheFolder);
@@ -83,7 +84,7 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
 
     const takesKeys = new Map([...measured.takesKeys, ...away.takesKeys]);
     const all = [...files, ...away.files];
-    const gathered = await gatherSounds(all, cache, takesKeys, measured.problems, options.catalogue);
+    const gathered = await gatherSounds(all, cache, takesKeys, measured.failures, options.catalogue);
     const { wrongSplits, unmetSplits } = gathered;
     for (const { folder, file, message } of wrongSplits) say(`${shown(`${folder}/${file}`)}: ${message}`);
     if (unmetSplits.length > 0) {
@@ -96,7 +97,7 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
       warnings: [...scan.warnings, ...gathered.report.warnings],
       away: withSounds(away.places, gathered.sounds),
     };
-    await publish(positioned, report, options, cache);
+    await publish(positioned, report, options, cache).catch(cannotWrite(out));
     await seen.note(folders, scan, (file) => measured.takesKeys.get(file)?.split('-')[0] ?? null, today());
     await cache.forgetOlder();
     return { report, decoded: measured.decoded, interrupted: false };
@@ -180,8 +181,8 @@ function contains(folder: string, path: string): boolean {
 
 interface MeasuredArchive {
   takesKeys: Map<ScannedFile, string>;
-  /** Why a file could not even be read. */
-  problems: Map<ScannedFile, string>;
+  /** Files of which nothing is known through no fault of their own. */
+  failures: Map<ScannedFile, MachineFailure>;
   decoded: number;
   interrupted: boolean;
 }
@@ -194,44 +195,49 @@ async function measureArchive(
   const { corrections } = catalogue;
   const splits = new Map(folders.map(({ name, split }) => [name, split]));
   const takesKeys = new Map<ScannedFile, string>();
-  const problems = new Map<ScannedFile, string>();
+  const failures = new Map<ScannedFile, MachineFailure>();
   const unknown: ScannedFile[] = [];
-  const tasks: MeasureTask[] = [];
+  const taskOf = (file: ScannedFile): MeasureTask => ({
+    path: file.path,
+    split: splitSettingsFor(file.file, splits.get(file.folder)),
+  });
   for (const file of files) {
     const digest = cache.digestOf(file);
-    const split = splitSettingsFor(file.file, splits.get(file.folder));
-    const key = digest === null ? null : await cache.takesKeyFor(digest, split, corrections);
+    const key = digest === null ? null : await cache.takesKeyFor(digest, taskOf(file).split, corrections);
     if (key !== null && (await cache.outcome(key))) takesKeys.set(file, key);
-    else {
-      unknown.push(file);
-      tasks.push({ path: file.path, split });
-    }
+    else unknown.push(file);
   }
   let decoded = 0;
   let done = 0;
   if (unknown.length < files.length) say(`${count(files.length - unknown.length, 'file')} unchanged.`);
   const progress = showProgress('Measuring', unknown.length);
-  try {
-    await measureFiles(tasks, {
+  const measureAll = (wanted: readonly ScannedFile[]): Promise<void> =>
+    measureFiles(wanted.map(taskOf), {
       settings: { cacheFolder, takesKey: cache.takesKey, corrections },
       ...(threads === undefined ? {} : { threads }),
       ...(signal === undefined ? {} : { signal }),
-      async onDone({ digest, takesKey, problem, ...answer }, index) {
-        const file = unknown[index];
-        if (problem !== null) problems.set(file, problem);
-        else if (digest !== null && takesKey !== null) {
-          takesKeys.set(file, takesKey);
-          cache.remember(file, digest);
-          if (answer.decoded) decoded++;
+      onDone(answer, index) {
+        // Without a place for results every file would be measured in vain, and a site without them replace the old one.
+        if ('unwritten' in answer) throw new Error(`${answer.unwritten} What is done is kept; the site is as it was.`);
+        const file = wanted[index];
+        failures.delete(file);
+        if ('failed' in answer) failures.set(file, answer.failed);
+        else {
+          takesKeys.set(file, answer.known.takesKey);
+          cache.remember(file.path, answer.known.facts, answer.known.digest);
+          if (answer.known.decoded) decoded++;
         }
-        progress.update(++done);
+        progress.update(Math.min(++done, unknown.length));
       },
     });
+  try {
+    await measureAll(unknown);
+    await measureAll(unknown.filter((file) => failures.get(file)?.worthAnotherTry));
   } finally {
     progress.stop();
     await cache.saveFiles();
   }
-  return { takesKeys, problems, decoded, interrupted: signal?.aborted ?? false };
+  return { takesKeys, failures, decoded, interrupted: signal?.aborted ?? false };
 }
 
 interface Positioned {
@@ -307,6 +313,8 @@ async function publish(
   await publishSite({ data, previews }, out, cacheFolder, cache.previewFolder);
 }
 
+/** Places missing on the page that the next build may well bring: a build that leaves some out has failed in part. */
+export const passingProblems = ({ problems }: BuildReport): number => problems.filter(({ passing }) => passing).length;
 /** A build's last lines name this many places without sound; the report names all. */
 const PROBLEMS_SAID = 100;
 
@@ -324,6 +332,13 @@ export function summaryLines({ report, decoded }: BuildSummary, out: string): st
     lines.push(`${count(report.problems.length, 'place', 'places')} gave no sound; the rest is on the page.`);
   }
   for (const place of report.away ?? []) lines.push(awaySentence(place));
+  const passing = passingProblems(report);
+  if (passing > 0) {
+    const failed = passing === 1 ? 'In 1 of them' : `In ${passing.toLocaleString('en')} of them`;
+    lines.push(
+      `${failed} the machine failed and not the file: nothing of that is kept, and the next build tries again.`,
+    );
+  }
   const serious = report.faults.filter(({ severity }) => severity === 'serious').length;
   if (report.faults.length > 0) {
     lines.push(`${count(report.faults.length, 'fault')} found, ${serious} serious: npm run takeshelf -- report`);

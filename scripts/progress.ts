@@ -1,6 +1,7 @@
 /** Progress on stderr: a bar with an estimate on a terminal, a plain line now and then elsewhere. */
 import { type Bar, Presets, SingleBar } from 'cli-progress';
 import { spokenTime } from './messages.ts';
+import { tell } from './terminal.ts';
 
 export interface Progress {
   update(done: number, detail?: string): void;
@@ -39,7 +40,7 @@ function plainLines(label: string, total: number): Progress {
       last = now;
       const elapsed = (now - started) / 1000;
       const left = done > 0 && done < total ? `, about ${spokenTime((elapsed / done) * (total - done))} left` : '';
-      process.stderr.write(`${label}: ${done} of ${total}${left}\n`);
+      tell(`${label}: ${done} of ${total}${left}`);
     },
     stop: () => undefined,
   };

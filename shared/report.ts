@@ -8,6 +8,8 @@ export interface FileProblem {
   found: string;
   expected: string;
   remedy: string;
+  /** Set where the machine failed and not the file: nothing of it is kept, and the next build tries again. */
+  passing?: true;
 }
 
 export interface FileWarning {

@@ -138,6 +138,8 @@ export async function awayFiles(
         path: join(folder.path, name),
         size: 0,
         modified: '',
+        changed: '',
+        inode: '',
         away: true,
       };
       const asked = await cache.takesKeyFor(digest, splitSettingsFor(name, splits.get(folder.name)), corrections);

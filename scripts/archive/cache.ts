@@ -2,7 +2,7 @@
  * What is already known about the archive, below `.cache/`. Nothing here is ever needed: without it all is computed
  * again, with the same result.
  *
- *   files.json                     path -> size, modification time, digest of the content
+ *   files.json                     path -> what the file system says of it, digest of the content
  *   takes/<content>[-<split>]-<parameters>.json   what one file gave (or why it gave nothing), cut as the catalogue asks
  *   takes/<content>-<parameters>.audio            identity of its decoded audio, by which the catalogue knows it
  *   previews/<parameters>/<xx>/<id>.<part>.js   what the page plays, in its final form
@@ -18,24 +18,26 @@ import { PREVIEW } from '../publish/preview.ts';
 import { roundedJson } from '../rounded-json.ts';
 import { sourceDigest } from '../source-digest.ts';
 import { hasAllMeasurements } from './all-measurements.ts';
+import { type FileFacts, sameFacts } from './decode/file-bytes.ts';
 import { parametersDigest } from './identity.ts';
 import type { ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
 import type { Corrections } from './split-corrections.ts';
 import { type SplitSettings, USUAL_SPLIT } from './split-settings.ts';
 
-/** What one file gave. A file that cannot be used is remembered too, or it would be tried again at every build. */
+/**
+ * What one file gave. A file whose content cannot be used is remembered too, or it would be tried again at every build; a
+ * failure of the machine never is (./failures.ts).
+ */
 export type FileOutcome =
   | { ok: true; result: ProcessedFile }
   | { ok: false; found: string; expected: string; remedy: string };
 
-interface KnownFile {
-  size: number;
-  modified: string;
+interface KnownFile extends FileFacts {
   digest: string;
 }
 
-const CACHE_VERSION = 1;
+const CACHE_VERSION = 2;
 
 /** Everything that decides what a file gives: results of an older program are not used. */
 const MEASURING_SOURCE = [
@@ -77,14 +79,16 @@ export class BuildCache {
     return cache;
   }
 
-  /** Digest of a file's content, if the file is as it was when last looked at. */
-  digestOf({ path, size, modified }: ScannedFile): string | null {
-    const known = this.known.get(path);
-    return known && known.size === size && known.modified === modified ? known.digest : null;
+  /** Digest of a file's content, if all that the file system says of it is as it was when last looked at. */
+  digestOf(file: ScannedFile): string | null {
+    const known = this.known.get(file.path);
+    return known && sameFacts(known, file) ? known.digest : null;
   }
 
-  remember({ path, size, modified }: ScannedFile, digest: string): void {
-    this.known.set(path, { size, modified, digest });
+  /** `facts`: as they were before and after the content was read; null where they could hide a change. */
+  remember(path: string, facts: FileFacts | null, digest: string): void {
+    if (facts === null) this.known.delete(path);
+    else this.known.set(path, { ...facts, digest });
     this.changed = true;
   }
 

@@ -10,6 +10,7 @@ import type { EmbeddedText } from './audio-stream.ts';
 import type { BuildCache } from './cache.ts';
 import type { Catalogue, Decision } from './catalogue.ts';
 import { nameWarning } from './decode/open.ts';
+import type { MachineFailure } from './failures.ts';
 import type { MeasuredTake, ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
 import { correctionProblem } from './split-corrections.ts';
@@ -24,12 +25,12 @@ export interface Gathered {
   unmetSplits: string[];
 }
 
-/** `takesKeys`: under which the cache holds what a file gave; `unread`: why a file could not be read. */
+/** `takesKeys`: under which the cache holds what a file gave; `failures`: why there is nothing of a file, through no fault of its own. */
 export async function gatherSounds(
   files: readonly ScannedFile[],
   cache: BuildCache,
   takesKeys: ReadonlyMap<ScannedFile, string>,
-  unread: ReadonlyMap<ScannedFile, string>,
+  failures: ReadonlyMap<ScannedFile, MachineFailure>,
   catalogue: Catalogue,
 ): Promise<Gathered> {
   const byId = new Map<string, Sound>();
@@ -44,9 +45,8 @@ export async function gatherSounds(
     const key = takesKeys.get(file);
     const outcome = key === undefined ? null : await cache.outcome(key);
     if (outcome === null) {
-      const found = `The file cannot be read: ${unread.get(file) ?? 'its result was lost'}.`;
-      const remedy = 'Check the drive and the permissions, then build again.';
-      problems.push({ folder, file: file.file, found, expected: 'A readable audio file.', remedy });
+      const { found, expected, remedy } = failures.get(file) ?? RESULT_LOST;
+      problems.push({ folder, file: file.file, found, expected, remedy, passing: true });
     } else if (!outcome.ok) {
       const { found, expected, remedy } = outcome;
       problems.push({ folder, file: file.file, found, expected, remedy });
@@ -88,6 +88,13 @@ export async function gatherSounds(
     },
   };
 }
+
+/** The cache was emptied or damaged while the build ran. */
+const RESULT_LOST = {
+  found: 'What was measured of the file is not in the cache any more.',
+  expected: 'A cache that nothing else writes to during a build.',
+  remedy: 'Build again.',
+};
 
 const compare = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 

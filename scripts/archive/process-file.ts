@@ -12,10 +12,13 @@ import { noteOf } from '../../shared/measure/pitch.ts';
 import type { Measurements, Waveform } from '../../shared/sound.ts';
 import { type PreviewPart, PreviewWriter } from '../publish/preview.ts';
 import type { AudioBlock, AudioFormat, AudioStream, EmbeddedText, FrameRange } from './audio-stream.ts';
-import { openAudio } from './decode/open.ts';
+import type { OpenFile } from './decode/byte-source.ts';
+import { lent, openFile } from './decode/file-bytes.ts';
+import { audioIn } from './decode/open.ts';
 import type { AudioKind } from './decode/sniff.ts';
-import { describeAudio } from './describe/describe.ts';
+import { descriptionIn } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
+import { holdsNothing, longParts, tooShortToHear } from './short-parts.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
 import { splitTakes } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
@@ -61,19 +64,33 @@ export interface ProcessOptions {
   onPreview?: (preview: PreviewOfTake) => Promise<void>;
 }
 
-/** Throws UnreadableAudio when the file gives no sound at all. */
+/** Throws UnreadableAudio when the file gives no sound at all, and errors of the system as they are. */
 export async function processFile(path: string, options: ProcessOptions = {}): Promise<ProcessedFile> {
-  const stream = await openAudio(path);
+  const file = await openFile(path);
   try {
-    const embedded = await describeAudio(path);
+    return await processOpen(file, options);
+  } finally {
+    await file.close();
+  }
+}
+
+/** As `processFile`, of a file already open, which stays open. */
+export async function processOpen(file: OpenFile, options: ProcessOptions = {}): Promise<ProcessedFile> {
+  const stream = await audioIn(lent(file));
+  try {
+    const embedded = await descriptionIn(file);
     const { frames, envelope, peaks, kept, samplesId } = await survey(stream);
     const { sampleRateHz, channels } = stream.format;
+    if (frames === 0) throw holdsNothing(stream.format);
     const payload = stream.format.lossless ? null : await payloadDigest(stream);
     const audio = samplesId ?? payloadIdentity(payload ?? '', { startFrame: 0, endFrame: frames });
     const correction = options.corrections?.get(audio);
-    const cut =
+    const { parts: cut, warnings: tooShort } = longParts(
       (correction && correctedRegions(correction, frames, sampleRateHz)) ??
-      splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops });
+        splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops }),
+      frames,
+      sampleRateHz,
+    );
     const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
       kept ? slices(kept, range) : stream.blocks(range);
     const regions = await withSlates(cut, envelope, frames, (range) => asVoice(blocksOf(range), sampleRateHz));
@@ -91,6 +108,7 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
       const id = identity?.id() ?? (payload === null ? audio : payloadIdentity(payload, region));
       const parts = (await preview?.finish()) ?? [];
       if (preview) {
+        if (parts.length === 0) throw tooShortToHear(stream.format, region);
         await options.onPreview?.({ id, gainDb: preview.gainDb, parts, waveform: measured.waveform });
       }
       takes.push({
@@ -103,9 +121,15 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
         previewParts: parts.length,
       });
     }
-    const { kind } = stream;
-    const warnings = [...stream.warnings, ...embedded.leftOut];
-    return { audio, kind, format: { ...stream.format, frames }, frames, warnings, embedded, takes };
+    return {
+      audio,
+      kind: stream.kind,
+      format: { ...stream.format, frames },
+      frames,
+      warnings: [...stream.warnings, ...embedded.leftOut, ...tooShort],
+      embedded,
+      takes,
+    };
   } finally {
     await stream.close();
   }

@@ -1,10 +1,9 @@
 /** Reads the takes that a person set. By itself, so that what only measures need not load a reader of YAML. */
-import { existsSync } from 'node:fs';
-import { readdir, readFile } from 'node:fs/promises';
-import { join } from 'node:path';
+import { readFile } from 'node:fs/promises';
 import { LineCounter, parseDocument } from 'yaml';
 import { z } from 'zod';
 import { WrongUsage } from '../messages.ts';
+import { yamlFilesIn } from './catalogue-files.ts';
 import type { Correction } from './split-corrections.ts';
 
 const takeSchema = z
@@ -17,9 +16,7 @@ const schema = z
 /** A wrong word in a file is a WrongUsage that names file and line; times that make no sense are `correctionProblem`s. */
 export async function readCorrections(folder: string): Promise<Map<string, Correction>> {
   const corrections = new Map<string, Correction>();
-  const names = existsSync(folder) ? (await readdir(folder)).filter((name) => /\.ya?ml$/.test(name)).sort() : [];
-  for (const name of names) {
-    const path = join(folder, name);
+  for (const path of await yamlFilesIn(folder)) {
     for (const [audio, correction] of readOne(await readFile(path, 'utf8'), path)) {
       const other = corrections.get(audio);
       if (other) throw new WrongUsage(`${correction.places[0]}: "${audio}" has takes already (${other.places[0]}).`);
@@ -31,7 +28,7 @@ export async function readCorrections(folder: string): Promise<Map<string, Corre
 
 function readOne(text: string, path: string): Map<string, Correction> {
   const lines = new LineCounter();
-  const document = parseDocument(text, { lineCounter: lines });
+  const document = parseDocument(text, { lineCounter: lines, logLevel: 'error' });
   const at = (offset: number): string => `${path}, line ${lines.linePos(offset).line}`;
   const [error] = document.errors;
   if (error) throw new WrongUsage(`${at(error.pos[0])}: this is not readable YAML (${error.message.split('\n')[0]}).`);

@@ -9,6 +9,7 @@ import type { Dirent } from 'node:fs';
 import { readdir, realpath, stat } from 'node:fs/promises';
 import { join, relative, sep } from 'node:path';
 import type { FileProblem, FileWarning } from '../../shared/report.ts';
+import { type FileFacts, factsOf } from './decode/file-bytes.ts';
 import { isAudioName } from './decode/open.ts';
 import { mayBeStray, strayAudio } from './stray-audio.ts';
 
@@ -18,14 +19,11 @@ export interface ArchiveFolder {
   path: string;
 }
 
-export interface ScannedFile {
+export interface ScannedFile extends FileFacts {
   folder: string;
   /** Path below the folder, forward slashes. */
   file: string;
   path: string;
-  size: number;
-  /** Modification time in nanoseconds, as text (it does not fit a number). */
-  modified: string;
   /** Its folder cannot be looked into: known from an earlier build (away.ts). */
   away?: true;
 }
@@ -108,7 +106,13 @@ class FolderScan implements ScanResult {
       entries = await readdir(real, { withFileTypes: true });
     } catch (error) {
       this.#cannotReach(path);
-      this.#problem(path, `The folder cannot be read (${codeOf(error)}).`, 'A folder that can be read.', PERMISSIONS);
+      this.#problem(
+        path,
+        `The folder cannot be read (${codeOf(error)}).`,
+        'A folder that can be read.',
+        PERMISSIONS,
+        true,
+      );
       return;
     }
     this.#listed.set(real, this.#below(path));
@@ -169,14 +173,14 @@ class FolderScan implements ScanResult {
       }
     }
     if (this.#isListed({ path, real })) return;
-    let facts: Pick<ScannedFile, 'size' | 'modified'>;
+    let facts: FileFacts;
     try {
       const info = await stat(real, { bigint: true });
       if (!info.isFile()) return;
-      facts = { size: Number(info.size), modified: info.mtimeNs.toString() };
+      facts = factsOf(info);
     } catch (error) {
       this.#cannotReach(path);
-      this.#problem(path, `The file cannot be looked at (${codeOf(error)}).`, 'A readable file.', PERMISSIONS);
+      this.#problem(path, `The file cannot be looked at (${codeOf(error)}).`, 'A readable file.', PERMISSIONS, true);
       return;
     }
     const file = this.#below(path);
@@ -197,8 +201,10 @@ class FolderScan implements ScanResult {
     this.unreachable.push({ folder: this.#folder, file: this.#below(path), why: 'unreadable' });
   }
 
-  #problem(path: string, found: string, expected: string, remedy: string): void {
-    this.problems.push({ folder: this.#folder.name, file: this.#below(path) || '.', found, expected, remedy });
+  /** `passing`: the machine failed, and the next build may find all well. */
+  #problem(path: string, found: string, expected: string, remedy: string, passing = false): void {
+    const problem = { folder: this.#folder.name, file: this.#below(path) || '.', found, expected, remedy };
+    this.problems.push(passing ? { ...problem, passing } : problem);
   }
 
   #warn(path: string, message: string): void {

@@ -3,14 +3,15 @@ import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
 import { Command, InvalidArgumentError } from 'commander';
 import { type CataloguedFolder, readCatalogue } from '../archive/catalogue.ts';
-import { buildSite, summaryLines } from '../build.ts';
+import { buildSite, passingProblems, summaryLines } from '../build.ts';
 import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
 import { whenParentIsGone } from '../serve/parent-watch.ts';
 import { serveSite } from '../serve/serve-site.ts';
+import { answerJson, tell } from '../terminal.ts';
 
 const INTERRUPTED = 1;
-/** The site is there, but something that was known is away. */
+/** The site is there, but something that was known is away, or could not be measured this time. */
 const INCOMPLETE = 1;
 
 export function buildCommand(): Command {
@@ -41,7 +42,7 @@ interface Options {
 async function run(paths: string[], _options: Options, command: Command): Promise<void> {
   const given = (name: keyof Options, fallback: string): string =>
     command.getOptionValueSource(name) === 'default' ? fallback : fromCaller(String(command.getOptionValue(name)));
-  const say = (line: string): void => void process.stderr.write(`${line}\n`);
+  const say = tell;
   const out = given('out', defaultSite);
   const catalogue = await readCatalogue(given('catalogue', catalogueFolder));
   const folders =
@@ -49,7 +50,7 @@ async function run(paths: string[], _options: Options, command: Command): Promis
 
   const stop = new AbortController();
   const onSignal = (): void => {
-    say('\nStopping. What is done is kept.');
+    say('Stopping. What is done is kept.');
     stop.abort();
   };
   process.once('SIGINT', onSignal);
@@ -71,11 +72,10 @@ async function run(paths: string[], _options: Options, command: Command): Promis
       return;
     }
     for (const line of summaryLines(summary, out)) say(line);
-    if ((summary.report.away ?? []).length > 0) process.exitCode = INCOMPLETE;
+    const { report } = summary;
+    if (passingProblems(report) > 0 || (report.away ?? []).length > 0) process.exitCode = INCOMPLETE;
     if (command.getOptionValue('json')) {
-      process.stdout.write(
-        `${JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report })}\n`,
-      );
+      answerJson(JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report }));
     }
   } finally {
     unwatch();

@@ -11,6 +11,7 @@ import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
 import { roundedJson } from '../rounded-json.ts';
+import { answer, answerJson, plain, tell } from '../terminal.ts';
 import { positiveWhole } from './build.ts';
 
 const USUAL_LIMIT = 20;
@@ -49,23 +50,21 @@ async function run(
     why: reasons(at).map(({ text }) => text),
   }));
   if (json) {
-    for (const row of rows) process.stdout.write(`${roundedJson(row)}\n`);
+    for (const row of rows) answerJson(roundedJson(row));
     return;
   }
   const understood = query.chips.map((chip) => {
     const { label, detail } = describeChip(chip, chip.negated);
     return detail ? `${label} (${detail})` : label;
   });
-  process.stderr.write(`Understood: ${understood.join(' · ') || 'nothing; all sounds'}\n`);
-  process.stderr.write(
-    `${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.\n`,
-  );
+  tell(`Understood: ${understood.join(' · ') || 'nothing; all sounds'}`);
+  tell(`${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.`);
   for (const { name, session, durationSeconds, gesture, places, why } of rows) {
     const place = places.find(({ away }) => !away) ?? places[0];
     const at = `${place.startSeconds > 0 ? ` at ${place.startSeconds.toFixed(2)} s` : ''}${place.away ? ' (away)' : ''}`;
-    process.stdout.write(
+    answer(
       `${shown(name)}  ${formatSeconds(durationSeconds ?? 0)}${gesture ? `, ${gesture}` : ''}  (${shown(session)})\n` +
-        `    ${why.join(' · ')}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,
+        `    ${plain(why.join(' · '))}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,
     );
   }
 }

@@ -6,6 +6,7 @@ import { count, shown } from '../messages.ts';
 import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
+import { answer, answerJson, plain } from '../terminal.ts';
 
 export function reportCommand(): Command {
   return new Command('report')
@@ -18,7 +19,10 @@ export function reportCommand(): Command {
 async function run({ json }: { json?: boolean }, command: Command): Promise<void> {
   const site = siteOption(command);
   const report = valueOfScript(await readSiteData(site, 'report.js'), 'report') as BuildReport;
-  process.stdout.write(json ? jsonLines(report) : asText(report));
+  if (json) {
+    const lines = jsonLines(report);
+    if (lines !== '') answerJson(lines);
+  } else answer(asText(report));
 }
 
 function jsonLines(report: BuildReport): string {
@@ -64,7 +68,7 @@ function asText(report: BuildReport): string {
   const head = `${count(report.sounds, 'sound')} from ${count(report.filesRead, 'file')} of ${report.filesFound}.\n`;
   const body = sections
     .filter(([, lines]) => lines.length > 0)
-    .map(([title, lines]) => `\n${title} (${lines.length})\n${lines.map((line) => `  ${line}\n`).join('')}`)
+    .map(([title, lines]) => `\n${title} (${lines.length})\n${lines.map((line) => `  ${plain(line)}\n`).join('')}`)
     .join('');
   const curating = `\n${count(untagged.length, 'sound')} without tags, ${rightsMissing.length} without rights.\n`;
   return head + body + curating;

@@ -9,9 +9,10 @@ import { cp, link, mkdir, readdir, readFile, rename, rm, writeFile } from 'node:
 import { basename, dirname, join } from 'node:path';
 import { previewName } from '../archive/cache.ts';
 import { writeWhole } from '../atomic-file.ts';
-import { messageOf, WrongUsage } from '../messages.ts';
+import { isSystemError, messageOf, reasonOf, WrongUsage } from '../messages.ts';
 import { projectFolder } from '../paths.ts';
 import { sourceDigest } from '../source-digest.ts';
+import { unheard } from '../terminal.ts';
 
 /** A file that marks a folder as a site of ours, which a later build may replace. */
 const MARK = 'takeshelf-site.json';
@@ -27,9 +28,7 @@ export interface SiteContent {
 export async function assertReplaceable(out: string): Promise<void> {
   if (!existsSync(out) || existsSync(join(out, MARK))) return;
   const entries = await readdir(out).catch((error: unknown) => {
-    throw new WrongUsage(
-      `${out}: a folder for the site was expected (${messageOf(error)}). Choose another with --out.`,
-    );
+    throw new WrongUsage(`${out}: a folder for the site was expected (${reasonOf(error)}). Choose another with --out.`);
   });
   if (entries.length > 0) {
     throw new WrongUsage(
@@ -95,7 +94,12 @@ export async function pageShell(cacheFolder: string): Promise<string> {
   await rm(join(cacheFolder, 'page'), { recursive: true, force: true });
   process.env.ASTRO_TELEMETRY_DISABLED = '1';
   const { build } = await import('astro');
-  await build({ root: projectFolder, outDir: page, logLevel: 'error' });
+  try {
+    await unheard(() => build({ root: projectFolder, outDir: page, logLevel: 'error' }));
+  } catch (error) {
+    if (isSystemError(error)) throw error;
+    throw new Error(`The page cannot be bundled: ${messageOf(error)}`, { cause: error });
+  }
   await writeWhole(complete, '');
   return page;
 }

@@ -4,6 +4,7 @@ import type { Server } from 'node:http';
 import { join } from 'node:path';
 import { WrongUsage } from '../messages.ts';
 import { restoreSite } from '../publish/site.ts';
+import { answer, tell } from '../terminal.ts';
 import { whenParentIsGone } from './parent-watch.ts';
 import { createSiteServer } from './site-server.ts';
 
@@ -28,8 +29,8 @@ export async function serveSite(site: string, port?: number): Promise<void> {
   const unwatch = whenParentIsGone(stop);
   process.on('SIGINT', stop);
   process.on('SIGTERM', stop);
-  process.stderr.write('Serving on this machine only. Stop with Ctrl-C.\n');
-  process.stdout.write(`${address}\n`);
+  tell('Serving on this machine only. Stop with Ctrl-C.');
+  answer(address);
 }
 
 async function listen(server: Server, port: number | undefined): Promise<string> {

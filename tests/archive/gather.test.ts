@@ -31,7 +31,15 @@ let number = 0;
 async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> = {}): Promise<Gathered> {
   const cache = await BuildCache.open(join(home, String(number++)));
   const [measurements] = inventSounds(1);
-  const scanned = files.map(({ file }) => ({ folder: 'Field', file, path: file, size: 1, modified: '1' }));
+  const scanned = files.map(({ file }) => ({
+    folder: 'Field',
+    file,
+    path: file,
+    size: 1,
+    modified: '1',
+    changed: '1',
+    inode: '1',
+  }));
   const takesKeys = new Map<ScannedFile, string>();
   for (const [index, { embedded, takes }] of files.entries()) {
     const digest = `${index}`.padStart(64, '0');

@@ -215,9 +215,14 @@ describe.skipIf(!nobodyMayRun)('a file nobody may read', () => {
       for (const folder of [home, join(home, 'locked'), cache]) await chmod(folder, 0o777);
       const words = ['build', archive, '--out', join(home, 'locked/site'), '--cache', cache];
       const { code, stderr } = await takeshelf(words, user);
-      expect(code, stderr).toBe(0);
+      expect(code, stderr).toBe(1);
       expect(stderr).toMatch(/plate_00\.wav: The file cannot be read: no permission to read it\./);
+      expect(stderr).toMatch(/the next build tries again/);
       expect((await shelfOf(join(home, 'locked/site'))).count).toBe(1);
+
+      await chmod(join(archive, 'Boathouse/plate_00.wav'), 0o644);
+      expect((await takeshelf(words, user)).code).toBe(0);
+      expect((await shelfOf(join(home, 'locked/site'))).count).toBe(2);
     },
     MINUTES,
   );

@@ -2,6 +2,7 @@
 import { type AudioBlock, UnreadableAudio } from '../audio-stream.ts';
 import { decodeFlacFrame, type FlacFrameHeader, flacFrameHeader } from './flac-frame.ts';
 import { checkHeader } from './limits.ts';
+import { passMemoryErrors } from './quietly.ts';
 
 /** Section 8.2. */
 export interface StreamInfo {
@@ -106,6 +107,7 @@ function tryFrame(
   try {
     return decodeFlacFrame(bytes, offset, header, bits);
   } catch (error) {
+    passMemoryErrors(error);
     return error instanceof RangeError ? 'cut' : 'damaged';
   }
 }

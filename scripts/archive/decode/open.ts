@@ -48,10 +48,14 @@ export function nameWarning(name: string, kind: AudioKind): string | null {
 
 /**
  * Opens a file for decoding. Throws UnreadableAudio, whose sentences say what was found, what was expected and what to
- * do, for anything that is no audio or cannot be decoded. Close the stream when done.
+ * do, for anything that is no audio or cannot be decoded; errors of the system come as they are. Close the stream when done.
  */
 export async function openAudio(path: string): Promise<AudioStream & { readonly kind: AudioKind }> {
-  const file = await openFile(path);
+  return audioIn(await openFile(path));
+}
+
+/** As `openAudio`, of a file already open, which the stream closes. */
+export async function audioIn(file: OpenFile): Promise<AudioStream & { readonly kind: AudioKind }> {
   try {
     const { kind, words, start } = await sniff(file);
     if (kind === null) {
