@@ -2,21 +2,22 @@
  * One file from bytes to measured sounds: decode, describe, split, measure, and (when asked) preview.
  *
  * Two passes. The first follows the level of the whole file, so that takes can be told apart; the second measures each
- * take. Files that fit the memory budget are decoded once and kept in between; longer ones are decoded again, so that
- * memory stays bounded whatever a file's length.
+ * take. Files that fit the memory budget are decoded once and kept in between; longer ones are decoded again, and very long
+ * ones are looked at in chapters, so that memory stays bounded whatever a file's length.
  */
 import { createHash } from 'node:crypto';
-import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
+import type { Envelope } from '../../shared/measure/envelope.ts';
 import { SoundMeasurer } from '../../shared/measure/measure.ts';
 import { noteOf } from '../../shared/measure/pitch.ts';
 import type { Measurements, Waveform } from '../../shared/sound.ts';
 import { type PreviewPart, PreviewWriter } from '../publish/preview.ts';
 import type { AudioBlock, AudioFormat, AudioStream, EmbeddedText, FrameRange } from './audio-stream.ts';
+import { ChapterFollower, chapterWarning, inSounds, takesOfChapter } from './chapters.ts';
 import { openAudio } from './decode/open.ts';
 import { describeAudio } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
-import { splitTakes } from './split.ts';
+import type { Region, SplitOptions } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
 import type { SplitSettings } from './split-settings.ts';
 
@@ -63,14 +64,17 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
   const stream = await openAudio(path);
   try {
     const embedded = await describeAudio(path);
-    const { frames, envelope, peaks, kept, samplesId } = await survey(stream);
+    const surveyed = await survey(stream, embedded, { ...options.split, loops: embedded.loops });
+    const { frames, envelope, peaks, kept, samplesId } = surveyed;
     const { sampleRateHz, channels } = stream.format;
     const payload = stream.format.lossless ? null : await payloadDigest(stream);
     const audio = samplesId ?? payloadIdentity(payload ?? '', { startFrame: 0, endFrame: frames });
     const correction = options.corrections?.get(audio);
-    const cut =
-      (correction && correctedRegions(correction, frames, sampleRateHz)) ??
-      splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops });
+    const cut = inSounds(
+      (correction && correctedRegions(correction, frames, sampleRateHz)) ?? surveyed.takes,
+      sampleRateHz,
+    );
+    const tooLong = chapterWarning(frames, sampleRateHz);
     const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
       kept ? slices(kept, range) : stream.blocks(range);
     const regions = await withSlates(cut, envelope, frames, (range) => asVoice(blocksOf(range), sampleRateHz));
@@ -100,7 +104,8 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
         previewParts: parts.length,
       });
     }
-    return { audio, format: { ...stream.format, frames }, frames, warnings: [...stream.warnings], embedded, takes };
+    const warnings = [...stream.warnings, ...(tooLong === null ? [] : [tooLong])];
+    return { audio, format: { ...stream.format, frames }, frames, warnings, embedded, takes };
   } finally {
     await stream.close();
   }
@@ -111,7 +116,9 @@ const PEAK_FRAMES = 4096;
 
 interface Survey {
   frames: number;
-  envelope: ReturnType<EnvelopeFollower['finish']>;
+  envelope: Envelope;
+  /** As markers and silence part them. */
+  takes: Region[];
   /** Sample peak of each PEAK_FRAMES frames. */
   peaks: Float32Array;
   /** The decoded audio, where it fits in memory. */
@@ -120,9 +127,12 @@ interface Survey {
   samplesId: string | null;
 }
 
-async function survey(stream: AudioStream): Promise<Survey> {
+async function survey(stream: AudioStream, { markers }: EmbeddedText, options: Partial<SplitOptions>): Promise<Survey> {
   const { sampleRateHz, channels, lossless } = stream.format;
-  const follower = new EnvelopeFollower(sampleRateHz, channels);
+  const takes: Region[] = [];
+  const follower = new ChapterFollower(sampleRateHz, channels, (chapter) => {
+    for (const take of takesOfChapter(chapter, markers, options)) takes.push(take);
+  });
   const identity = lossless ? new SampleIdentity(sampleRateHz, channels) : null;
   const peaks: number[] = [];
   let kept: AudioBlock[] | null = [];
@@ -137,7 +147,8 @@ async function survey(stream: AudioStream): Promise<Survey> {
   }
   return {
     frames,
-    envelope: follower.finish(),
+    envelope: follower.finish().envelope,
+    takes,
     peaks: Float32Array.from(peaks),
     kept,
     samplesId: identity?.id() ?? null,

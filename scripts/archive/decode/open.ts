@@ -5,6 +5,7 @@ import { openAiff } from './aiff.ts';
 import { type OpenFile, partOf } from './byte-source.ts';
 import { openFile } from './file-bytes.ts';
 import { openFlac } from './flac.ts';
+import { withinReason } from './limits.ts';
 import { openMp3 } from './mp3.ts';
 import { openOgg } from './ogg.ts';
 import { AUDIO_WORDS, type AudioKind, sniff } from './sniff.ts';
@@ -57,7 +58,7 @@ export async function openAudio(path: string): Promise<AudioStream> {
         `The name ends in "${extname(path)}" but the content is ${AUDIO_WORDS[kind]}; it was read by its content.`,
       );
     }
-    return stream;
+    return kind === 'wav' || kind === 'aiff' ? stream : withinReason(stream, file.size);
   } catch (error) {
     await file.close();
     throw error;
