@@ -10,7 +10,6 @@ import { existsSync } from 'node:fs';
 import { readdir, readFile } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { dirname, join, relative, resolve, sep } from 'node:path';
-import { parse } from 'yaml';
 import { z } from 'zod';
 import { NO_VOCABULARY, readVocabulary, type Vocabulary } from '../../shared/query/vocabulary.ts';
 import { messageOf, WrongUsage } from '../messages.ts';
@@ -19,6 +18,7 @@ import type { ArchiveFolder } from './scan.ts';
 import type { Corrections } from './split-corrections.ts';
 import { type FolderSplit, folderSplitSchema } from './split-schema.ts';
 import { type SplitSettings, splitSettingsFor } from './split-settings.ts';
+import { readYamlText } from './yaml-text.ts';
 
 const decisionSchema = z
   .object({
@@ -107,7 +107,7 @@ async function readYaml<T>(path: string, schema: z.ZodType<T, unknown>): Promise
   if (!existsSync(path)) return null;
   let value: unknown;
   try {
-    value = parse(await readFile(path, 'utf8'));
+    ({ value } = readYamlText(await readFile(path, 'utf8')));
   } catch (error) {
     throw new WrongUsage(`${path}: this is not readable YAML (${messageOf(error)}). Correct it and build again.`);
   }
