@@ -166,13 +166,16 @@ async function measureArchive(
   let done = 0;
   if (unknown.length < files.length) say(`${count(files.length - unknown.length, 'file')} unchanged.`);
   const progress = showProgress('Measuring', unknown.length);
+  const nameOf = ({ folder, file }: ScannedFile): string => `${folder}/${file}`;
   try {
     await measureFiles(tasks, {
       settings: { cacheFolder, takesKey: cache.takesKey, corrections },
       ...(threads === undefined ? {} : { threads }),
       ...(signal === undefined ? {} : { signal }),
+      onStart: (index) => progress.begin(nameOf(unknown[index])),
       async onDone({ digest, takesKey, problem, ...answer }, index) {
         const file = unknown[index];
+        progress.end(nameOf(file));
         if (problem !== null) problems.set(file, problem);
         else if (digest !== null && takesKey !== null) {
           takesKeys.set(file, takesKey);

@@ -8,6 +8,7 @@ export interface PoolOptions {
   settings: WorkerSettings;
   threads?: number;
   signal?: AbortSignal;
+  onStart?: (index: number) => void;
   /** `index`: of the task. */
   onDone: (done: FileDone, index: number) => void | Promise<void>;
 }
@@ -16,7 +17,7 @@ export interface PoolOptions {
 const HEAP_MEGABYTES = 1024;
 
 export async function measureFiles(tasks: readonly MeasureTask[], options: PoolOptions): Promise<void> {
-  const { settings, signal, onDone, threads = availableParallelism() } = options;
+  const { settings, signal, onStart, onDone, threads = availableParallelism() } = options;
   let next = 0;
   const lane = async (): Promise<void> => {
     let worker: Worker | null = null;
@@ -25,6 +26,7 @@ export async function measureFiles(tasks: readonly MeasureTask[], options: PoolO
         const index = next++;
         const task = tasks[index];
         worker ??= start(settings);
+        onStart?.(index);
         const answer = await ask(worker, task, signal);
         if (answer === null) return;
         if ('crashed' in answer) {

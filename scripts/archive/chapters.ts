@@ -9,7 +9,7 @@ import type { Seconds } from '../../shared/sound.ts';
 import type { AudioBlock, FrameRange, Marker } from './audio-stream.ts';
 import { type Region, type SplitOptions, splitTakes } from './split.ts';
 
-export const LONGEST_SOUND_SECONDS: Seconds = 7200;
+export const LONGEST_SOUND_SECONDS: Seconds = 3600;
 /** A chapter is cut off within so much of its end, in the middle of the quietest QUIET_SECONDS there. */
 const CUT_WITHIN_SECONDS: Seconds = 600;
 const QUIET_SECONDS: Seconds = 1;
@@ -208,7 +208,7 @@ export function chapterWarning(frames: number, sampleRateHz: number): string | n
   const hours = frames / sampleRateHz / 3600;
   if (hours * 3600 <= LONGEST_SOUND_SECONDS) return null;
   return (
-    `The file is ${hours.toFixed(1)} hours long. It was looked at in stretches of at most ${LONGEST_SOUND_SECONDS / 3600} hours, ` +
+    `The file is ${hours.toFixed(1)} hours long. It was looked at in stretches of at most an hour, ` +
     'each cut off where its last minutes are quietest; a sound that goes on for longer is shown in parts. ' +
     'To cut it elsewhere, set its takes in the catalogue (splits/) or divide the file.'
   );

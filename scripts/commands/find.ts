@@ -57,6 +57,12 @@ async function run(
     return detail ? `${label} (${detail})` : label;
   });
   process.stderr.write(`Understood: ${understood.join(' · ') || 'nothing; all sounds'}\n`);
+  if (query.leftOffAt !== null) {
+    const rest = query.text.slice(query.leftOffAt, query.leftOffAt + 20);
+    process.stderr.write(
+      `Only the first ${query.chips.length} pieces were asked; left out from "${shown(rest)}" on.\n`,
+    );
+  }
   process.stderr.write(
     `${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.\n`,
   );
