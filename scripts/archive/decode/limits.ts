@@ -55,8 +55,8 @@ export const SEARCH_ENDED =
  * Opus one byte for 500 to 1,000 samples (common block sizes; RFC 9639, RFC 6716); sound itself takes a byte for ten at most.
  */
 export const MOST_SAMPLES_A_BYTE = 1024;
-/** Half an hour of two channels at 48 kHz. */
-export const FREE_SAMPLES = 200_000_000;
+/** Eight minutes of two channels at 48 kHz. */
+export const FREE_SAMPLES = 50_000_000;
 
 /** The stream, ended by an UnreadableAudio where `bytes` of file give more audio than that. */
 export function withinReason(stream: AudioStream, bytes: number): AudioStream {
