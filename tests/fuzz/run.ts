@@ -5,6 +5,7 @@
  *   npm run test:fuzz -- 0.1                a tenth of them
  *   npm run test:fuzz -- decoders 1234      one input again, by its kind and number
  *
+ * Ended with Ctrl-C it finishes what is under way and tells what it found so far.
  * An input that takes longer than LONGEST_SECONDS is named as hanging, its thread ended, and the run goes on after it. (This
  * is no test of CI: a busy machine may be slow, but no input of a few kilobytes may take that long on any.)
  */
@@ -16,7 +17,7 @@ import { KINDS, removeScratch } from './kinds.ts';
 import type { Portion, PortionDone } from './thread.ts';
 
 const LONGEST_SECONDS = 30;
-const PORTION_INPUTS = 500;
+const PORTION_INPUTS = 250;
 const SHOWN_FAULTS = 20;
 
 interface Tally {
@@ -35,6 +36,9 @@ async function runAll(share: number): Promise<void> {
       portions.push({ kind, from, to: Math.min(all, from + PORTION_INPUTS) });
     }
   }
+  // All kinds side by side, so that a run that is ended early has had a share of each.
+  portions.sort((a, b) => b.from / KINDS[b.kind].inputs - a.from / KINDS[a.kind].inputs);
+  process.once('SIGINT', () => portions.splice(0)).once('SIGTERM', () => portions.splice(0));
   const total = portions.reduce((sum, { from, to }) => sum + to - from, 0);
   const progress = showProgress('Fuzzing', total);
   let done = 0;
