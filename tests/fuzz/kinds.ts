@@ -2,8 +2,8 @@
  * What is fed with made-up inputs by the thousand, each from its number alone, so that any can be made again:
  * a fault is a sentence, null is right.
  */
-import { mkdtempSync, writeFileSync } from 'node:fs';
-import { mkdir, rm, writeFile } from 'node:fs/promises';
+import { mkdirSync, mkdtempSync, writeFileSync } from 'node:fs';
+import { rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { readCatalogue } from '../../scripts/archive/catalogue.ts';
@@ -26,6 +26,7 @@ export interface Kind {
 
 /** One folder a thread: the readers take paths. */
 const folder = mkdtempSync(join(tmpdir(), 'takeshelf-fuzz-'));
+for (const sub of ['sessions', 'splits']) mkdirSync(join(folder, sub));
 export const removeScratch = (): Promise<void> => rm(folder, { recursive: true, force: true });
 
 /** A little audio is enough to reach every part of a decoder; whole seconds would only take time. */
@@ -105,11 +106,10 @@ function mangledText(text: string, random: Random, bits: readonly string[]): str
 async function mangledCatalogue(number: number): Promise<string | null> {
   const random = new Random(number + 77);
   const mangled = (text: string): string => (random.chance(0.5) ? mangledText(text, random, YAML_BITS) : text);
-  for (const sub of ['sessions', 'splits']) await mkdir(join(folder, sub), { recursive: true });
-  await writeFile(join(folder, 'sessions/a.yaml'), mangled(SESSION));
-  await writeFile(join(folder, 'splits/a.yaml'), mangled(SPLITS));
-  await writeFile(join(folder, 'archive.yaml'), mangled(ARCHIVE));
-  await writeFile(join(folder, 'vocabulary.yaml'), mangled(VOCABULARY));
+  writeFileSync(join(folder, 'sessions/a.yaml'), mangled(SESSION));
+  writeFileSync(join(folder, 'splits/a.yaml'), mangled(SPLITS));
+  writeFileSync(join(folder, 'archive.yaml'), mangled(ARCHIVE));
+  writeFileSync(join(folder, 'vocabulary.yaml'), mangled(VOCABULARY));
   try {
     await readCatalogue(folder);
     return null;
