@@ -171,7 +171,7 @@ export function readLink(hash: string): Link {
   return {
     question: parts.get('q') ?? '',
     shape: readShape(parts.get('shape') ?? ''),
-    soundId: parts.get('sound'),
+    soundId: parts.get('sound') || null,
     alikeIds: [...new Set((parts.get('alike') ?? '').split('_'))].filter((id) => id !== '').slice(0, MOST_ALIKE),
     speed: speed === null ? null : wholeSpeed(speed),
     alsoAt: parseShifts((parts.get('also') ?? '').replaceAll('_', ' '))?.filter(Number.isInteger) ?? [],

@@ -24,6 +24,10 @@ describe('a link of many kilobytes', () => {
     expect(parseQuery('metal, under 2 s, dark').leftOffAt).toBeNull();
   });
 
+  it('that names a sound and no id names none', () => {
+    expect(readLink('#q=a&sound=').soundId).toBeNull();
+  });
+
   it('asks alike from 24 sounds at most, each once', () => {
     const ids = Array.from({ length: 400 }, (_, i) => `id${i % 200}`);
     expect(readLink(`#alike=${ids.join('_')}`).alikeIds).toEqual(ids.slice(0, 24));

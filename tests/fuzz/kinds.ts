@@ -120,7 +120,7 @@ async function mangledCatalogue(number: number): Promise<string | null> {
 }
 
 const LINK =
-  '#q=metal+swipe%2C+2+bars+at+84&shape=00111222333444555666777888999aaab.2.5&sound=0c9ym2k4w8x1r7ta&alike=a_b&speed=-12&also=-12_12&pane=map&map=1.000_2.000_3.00&at=1.5';
+  '#q=metal+swipe%2C+2+bars+at+84&shape=00111222333444555666777888999aab_2.5&sound=0c9ym2k4w8x1r7ta&alike=a_b&speed=-12&also=-12_12&pane=map&map=1.000_2.000_3.00&at=1.5';
 const LINK_BITS = ['&', '=', '%', '%2', '#', '_', '+', '-', '1e999', 'NaN', '%F0%9F', 'Infinity', ' '];
 
 function mangledLink(number: number): string | null {
