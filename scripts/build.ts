@@ -211,15 +211,18 @@ async function measureArchive(
   let done = 0;
   if (unknown.length < files.length) say(`${count(files.length - unknown.length, 'file')} unchanged.`);
   const progress = showProgress('Measuring', unknown.length);
+  const nameOf = ({ folder, file }: ScannedFile): string => `${folder}/${file}`;
   const measureAll = (wanted: readonly ScannedFile[]): Promise<void> =>
     measureFiles(wanted.map(taskOf), {
       settings: { cacheFolder, takesKey: cache.takesKey, corrections },
       ...(threads === undefined ? {} : { threads }),
       ...(signal === undefined ? {} : { signal }),
+      onStart: (index) => progress.begin(nameOf(wanted[index])),
       onDone(answer, index) {
         // Without a place for results every file would be measured in vain, and a site without them replace the old one.
         if ('unwritten' in answer) throw new Error(`${answer.unwritten} What is done is kept; the site is as it was.`);
         const file = wanted[index];
+        progress.end(nameOf(file));
         failures.delete(file);
         if ('failed' in answer) failures.set(file, answer.failed);
         else {

@@ -10,6 +10,7 @@ export interface PoolOptions {
   settings: WorkerSettings;
   threads?: number;
   signal?: AbortSignal;
+  onStart?: (index: number) => void;
   /** `index`: of the task. What it throws ends the measuring: no further file is begun. */
   onDone: (done: FileDone, index: number) => void | Promise<void>;
 }
@@ -18,7 +19,7 @@ export interface PoolOptions {
 const HEAP_MEGABYTES = 1024;
 
 export async function measureFiles(tasks: readonly MeasureTask[], options: PoolOptions): Promise<void> {
-  const { settings, signal, onDone, threads = availableParallelism() } = options;
+  const { settings, signal, onStart, onDone, threads = availableParallelism() } = options;
   let next = 0;
   const lane = async (): Promise<void> => {
     let worker: Worker | null = null;
@@ -26,6 +27,7 @@ export async function measureFiles(tasks: readonly MeasureTask[], options: PoolO
       while (next < tasks.length && !signal?.aborted) {
         const index = next++;
         worker ??= await start(settings);
+        onStart?.(index);
         const answer = await ask(worker, tasks[index], signal);
         if (answer === null) return;
         if ('crashed' in answer) {

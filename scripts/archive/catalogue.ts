@@ -10,7 +10,6 @@ import { existsSync } from 'node:fs';
 import { readFile } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { dirname, join, relative, resolve, sep } from 'node:path';
-import { parse } from 'yaml';
 import { z } from 'zod';
 import { NO_VOCABULARY, readVocabulary, type Vocabulary } from '../../shared/query/vocabulary.ts';
 import { messageOf, WrongUsage } from '../messages.ts';
@@ -20,6 +19,7 @@ import type { ArchiveFolder } from './scan.ts';
 import type { Corrections } from './split-corrections.ts';
 import { type FolderSplit, folderSplitSchema } from './split-schema.ts';
 import { type SplitSettings, splitSettingsFor } from './split-settings.ts';
+import { readYamlText } from './yaml-text.ts';
 
 const decisionSchema = z
   .object({
@@ -107,8 +107,7 @@ async function readYaml<T>(path: string, schema: z.ZodType<T, unknown>): Promise
   const text = await readFile(path, 'utf8');
   let value: unknown;
   try {
-    // Its warnings go to the terminal as they are; what they are about fails below where it matters.
-    value = parse(text, { logLevel: 'error' });
+    ({ value } = readYamlText(text));
   } catch (error) {
     // The lines after the first quote the file.
     const what = messageOf(error).split('\n')[0].replace(/:$/, '');

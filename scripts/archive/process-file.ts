@@ -2,16 +2,17 @@
  * One file from bytes to measured sounds: decode, describe, split, measure, and (when asked) preview.
  *
  * Two passes. The first follows the level of the whole file, so that takes can be told apart; the second measures each
- * take. Files that fit the memory budget are decoded once and kept in between; longer ones are decoded again, so that
- * memory stays bounded whatever a file's length.
+ * take. Files that fit the memory budget are decoded once and kept in between; longer ones are decoded again, and very long
+ * ones are looked at in chapters, so that memory stays bounded whatever a file's length.
  */
 import { createHash } from 'node:crypto';
-import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
+import type { Envelope } from '../../shared/measure/envelope.ts';
 import { SoundMeasurer } from '../../shared/measure/measure.ts';
 import { noteOf } from '../../shared/measure/pitch.ts';
 import type { Measurements, Waveform } from '../../shared/sound.ts';
 import { type PreviewPart, PreviewWriter } from '../publish/preview.ts';
 import type { AudioBlock, AudioFormat, AudioStream, EmbeddedText, FrameRange } from './audio-stream.ts';
+import { ChapterFollower, chapterWarning, inSounds, takesOfChapter } from './chapters.ts';
 import type { OpenFile } from './decode/byte-source.ts';
 import { lent, openFile } from './decode/file-bytes.ts';
 import { audioIn } from './decode/open.ts';
@@ -20,7 +21,7 @@ import { descriptionIn } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
 import { holdsNothing, longParts, tooShortToHear } from './short-parts.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
-import { splitTakes } from './split.ts';
+import type { Region, SplitOptions } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
 import type { SplitSettings } from './split-settings.ts';
 
@@ -79,18 +80,19 @@ export async function processOpen(file: OpenFile, options: ProcessOptions = {}):
   const stream = await audioIn(lent(file));
   try {
     const embedded = await descriptionIn(file);
-    const { frames, envelope, peaks, kept, samplesId } = await survey(stream);
+    const surveyed = await survey(stream, embedded, { ...options.split, loops: embedded.loops });
+    const { frames, envelope, peaks, kept, samplesId } = surveyed;
     const { sampleRateHz, channels } = stream.format;
     if (frames === 0) throw holdsNothing(stream.format);
     const payload = stream.format.lossless ? null : await payloadDigest(stream);
     const audio = samplesId ?? payloadIdentity(payload ?? '', { startFrame: 0, endFrame: frames });
     const correction = options.corrections?.get(audio);
     const { parts: cut, warnings: tooShort } = longParts(
-      (correction && correctedRegions(correction, frames, sampleRateHz)) ??
-        splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops }),
+      inSounds((correction && correctedRegions(correction, frames, sampleRateHz)) ?? surveyed.takes, sampleRateHz),
       frames,
       sampleRateHz,
     );
+    const tooLong = chapterWarning(frames, sampleRateHz);
     const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
       kept ? slices(kept, range) : stream.blocks(range);
     const regions = await withSlates(cut, envelope, frames, (range) => asVoice(blocksOf(range), sampleRateHz));
@@ -126,7 +128,7 @@ export async function processOpen(file: OpenFile, options: ProcessOptions = {}):
       kind: stream.kind,
       format: { ...stream.format, frames },
       frames,
-      warnings: [...stream.warnings, ...embedded.leftOut, ...tooShort],
+      warnings: [...stream.warnings, ...embedded.leftOut, ...tooShort, ...(tooLong === null ? [] : [tooLong])],
       embedded,
       takes,
     };
@@ -140,7 +142,9 @@ const PEAK_FRAMES = 4096;
 
 interface Survey {
   frames: number;
-  envelope: ReturnType<EnvelopeFollower['finish']>;
+  envelope: Envelope;
+  /** As markers and silence part them. */
+  takes: Region[];
   /** Sample peak of each PEAK_FRAMES frames. */
   peaks: Float32Array;
   /** The decoded audio, where it fits in memory. */
@@ -149,9 +153,12 @@ interface Survey {
   samplesId: string | null;
 }
 
-async function survey(stream: AudioStream): Promise<Survey> {
+async function survey(stream: AudioStream, { markers }: EmbeddedText, options: Partial<SplitOptions>): Promise<Survey> {
   const { sampleRateHz, channels, lossless } = stream.format;
-  const follower = new EnvelopeFollower(sampleRateHz, channels);
+  const takes: Region[] = [];
+  const follower = new ChapterFollower(sampleRateHz, channels, (chapter) => {
+    for (const take of takesOfChapter(chapter, markers, options)) takes.push(take);
+  });
   const identity = lossless ? new SampleIdentity(sampleRateHz, channels) : null;
   const peaks: number[] = [];
   let kept: AudioBlock[] | null = [];
@@ -166,7 +173,8 @@ async function survey(stream: AudioStream): Promise<Survey> {
   }
   return {
     frames,
-    envelope: follower.finish(),
+    envelope: follower.finish().envelope,
+    takes,
     peaks: Float32Array.from(peaks),
     kept,
     samplesId: identity?.id() ?? null,

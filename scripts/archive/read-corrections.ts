@@ -1,10 +1,10 @@
 /** Reads the takes that a person set. By itself, so that what only measures need not load a reader of YAML. */
 import { readFile } from 'node:fs/promises';
-import { LineCounter, parseDocument } from 'yaml';
 import { z } from 'zod';
 import { WrongUsage } from '../messages.ts';
 import { yamlFilesIn } from './catalogue-files.ts';
 import type { Correction } from './split-corrections.ts';
+import { readYamlText, UnreadableYaml, type YamlText } from './yaml-text.ts';
 
 const takeSchema = z
   .object({ start: z.number(), end: z.number().optional(), name: z.string().min(1).optional() })
@@ -27,20 +27,15 @@ export async function readCorrections(folder: string): Promise<Map<string, Corre
 }
 
 function readOne(text: string, path: string): Map<string, Correction> {
-  const lines = new LineCounter();
-  const document = parseDocument(text, { lineCounter: lines, logLevel: 'error' });
-  const at = (offset: number): string => `${path}, line ${lines.linePos(offset).line}`;
-  const [error] = document.errors;
-  if (error) throw new WrongUsage(`${at(error.pos[0])}: this is not readable YAML (${error.message.split('\n')[0]}).`);
-  /** The line of the innermost node on the way that is there. */
-  const placeOf = (way: readonly PropertyKey[]): string => {
-    for (let length = way.length; length > 0; length--) {
-      const node: unknown = document.getIn(way.slice(0, length), true);
-      if (isPlaced(node)) return at(node.range[0]);
-    }
-    return at(0);
-  };
-  const result = schema.safeParse(document.toJS() ?? { files: null });
+  let yaml: YamlText;
+  try {
+    yaml = readYamlText(text);
+  } catch (error) {
+    if (!(error instanceof UnreadableYaml)) throw error;
+    throw new WrongUsage(`${path}, line ${error.line}: this is not readable YAML (${error.message}).`);
+  }
+  const placeOf = (way: readonly PropertyKey[]): string => `${path}, line ${yaml.lineOf(way)}`;
+  const result = schema.safeParse(yaml.value ?? { files: null });
   if (!result.success) {
     const [issue] = result.error.issues;
     const where = issue.path.length > 0 ? ` at "${issue.path.join(' > ')}"` : '';
@@ -56,8 +51,4 @@ function readOne(text: string, path: string): Map<string, Correction> {
     corrections.set(audio, { takes: placed.map(({ take }) => take), places: placed.map(({ place }) => place) });
   }
   return corrections;
-}
-
-function isPlaced(node: unknown): node is { range: [number, number, number] } {
-  return typeof node === 'object' && node !== null && 'range' in node && Array.isArray(node.range);
 }

@@ -154,20 +154,30 @@ function surelyRoom(bands: readonly Float64Array[], restSteps: number): boolean[
 /** Median and spread of the room's levels in every block. */
 function roomOverTime(levels: Float64Array, isRoom: readonly boolean[]): Room[] {
   const blockSteps = Math.round(BLOCK_SECONDS / STEP_SECONDS);
-  const needed = Math.min(LEAST_ROOM_SECONDS / STEP_SECONDS, isRoom.filter(Boolean).length);
+  const room = levels.filter((_, i) => isRoom[i]);
+  const before = countsBefore(isRoom);
+  const needed = Math.max(1, Math.min(LEAST_ROOM_SECONDS / STEP_SECONDS, room.length));
+  const nowhere = room.length === 0 ? { level: quantile(levels, 0.05), spread: 1 } : null;
   const rooms = Array.from({ length: Math.ceil(levels.length / blockSteps) }, (_, block): Room => {
+    if (nowhere !== null) return nowhere;
     for (let around = 1; ; around++) {
       const from = Math.max(0, (block - around) * blockSteps);
       const to = Math.min(levels.length, (block + around + 1) * blockSteps);
-      const heard = levels.subarray(from, to).filter((_, i) => isRoom[from + i]);
-      if (heard.length >= Math.max(1, needed)) {
-        return { level: quantile(heard, 0.5), spread: (quantile(heard, 0.84) - quantile(heard, 0.16)) / 2 };
-      }
-      if (from === 0 && to === levels.length) return { level: quantile(levels, 0.05), spread: 1 };
+      // Counted before anything is copied: where the room is heard once in hours, most blocks reach far for it.
+      if (before[to] - before[from] < needed) continue;
+      const heard = room.subarray(before[from], before[to]);
+      return { level: quantile(heard, 0.5), spread: (quantile(heard, 0.84) - quantile(heard, 0.16)) / 2 };
     }
   });
-  const lowest = Math.min(...rooms.map((room) => room.level));
+  const lowest = rooms.reduce((least, { level }) => Math.min(least, level), Number.POSITIVE_INFINITY);
   return rooms.map((room) => ({ ...room, level: Math.min(room.level, lowest + DRIFT_DB) }));
+}
+
+/** How many of the steps before each are room; one more entry for the end. */
+function countsBefore(isRoom: readonly boolean[]): Uint32Array {
+  const counts = new Uint32Array(isRoom.length + 1);
+  for (let i = 0; i < isRoom.length; i++) counts[i + 1] = counts[i] + (isRoom[i] ? 1 : 0);
+  return counts;
 }
 
 /** The room at one step, drifting evenly from the middle of one block to the middle of the next. */

@@ -1,6 +1,6 @@
 /** The sounds of a recording: stretches that stand above the room's noise, joined where a short or regular pause parts them. */
 import { type Envelope, SILENCE_DBFS } from '../../shared/measure/envelope.ts';
-import { decibels, mean, powerOf, RunningMean } from '../../shared/measure/running.ts';
+import { decibels, powerOf, RunningMean } from '../../shared/measure/running.ts';
 import type { Decibels, Seconds } from '../../shared/sound.ts';
 import { type Excess, excessOverRoom, QUICK_STEPS, SLOW_STEPS, STEP_SECONDS } from './room-tone.ts';
 import type { SplitOptions } from './split.ts';
@@ -176,12 +176,13 @@ function rhythmsJoined(envelope: Envelope, sounds: readonly Stretch[], longestBe
   const takes: Stretch[] = [];
   for (let i = 0; i < sounds.length; ) {
     let last = i;
-    let beats: number[] = [];
+    // All intervals so far, added up.
+    let beats = 0;
     while (last + 1 < sounds.length && alike(i, last + 1)) {
       const beat = sounds[last + 1].from - sounds[last].from;
-      const even = beats.length === 0 || Math.abs(beat / mean(beats) - 1) < 0.06;
+      const even = last === i || Math.abs(beat / (beats / (last - i)) - 1) < 0.06;
       if (beat > longestBeat || !even) break;
-      beats = [...beats, beat];
+      beats += beat;
       last++;
     }
     if (last - i < 3) last = i;

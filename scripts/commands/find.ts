@@ -58,6 +58,10 @@ async function run(
     return detail ? `${label} (${detail})` : label;
   });
   tell(`Understood: ${understood.join(' · ') || 'nothing; all sounds'}`);
+  if (query.leftOffAt !== null) {
+    const rest = query.text.slice(query.leftOffAt, query.leftOffAt + 20);
+    tell(`Only the first ${query.chips.length} pieces were asked; left out from "${shown(rest)}" on.`);
+  }
   tell(`${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.`);
   for (const { name, session, durationSeconds, gesture, places, why } of rows) {
     const place = places.find(({ away }) => !away) ?? places[0];

@@ -1,6 +1,6 @@
 /**
  * Everything the tool says about one sound, measured while it streams past. No sample is kept: what grows with the
- * sound are values a frame (about 150 MB an hour), so a two-hour recording fits.
+ * sound are values a frame (about 150 MB an hour). The build gives it no sound longer than an hour (chapters.ts).
  *
  *   const measurer = new SoundMeasurer(format); for (const block of blocks) measurer.push(block); measurer.finish()
  *

@@ -19,6 +19,8 @@ const PREFERRED_BEAT_SECONDS: Seconds = 0.5;
 const PREFERENCE_OCTAVES = 0.7;
 const LOWEST_GRID_HZ: Hertz = 1;
 const HIGHEST_GRID_HZ: Hertz = 14;
+/** A grid is looked for in the first minutes: twice the length would take four times the work, and say no more. */
+const GRID_WITHIN_SECONDS: Seconds = 300;
 
 /**
  * The pulse of a sound, from its strikes or, where these are few, its humps; null where nothing is even. `loopSeconds` is the
@@ -39,7 +41,11 @@ export function pulseOf(strikes: readonly Strike[], humps: readonly Hump[], loop
 
 function likeLevels(humps: readonly Hump[]): boolean {
   const powers = humps.map((hump) => hump.power);
-  return Math.min(...powers) > Math.max(...powers) / 6;
+  const [least, most] = [
+    powers.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY),
+    powers.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY),
+  ];
+  return least > most / 6;
 }
 
 /**
@@ -60,7 +66,8 @@ function evenInterval(times: readonly Seconds[]): Seconds | null {
  * Spacing of the widest even grid on which the strikes lie: the lowest frequency f at which |sum exp(2 pi i f t)| / n, the
  * agreement of their phases, is nearly as large as it gets, and larger than random times would make it.
  */
-function gridOf(times: readonly Seconds[]): Seconds | null {
+function gridOf(all: readonly Seconds[]): Seconds | null {
+  const times = all.filter((time) => time <= all[0] + GRID_WITHIN_SECONDS);
   if (times.length < 7) return null;
   const seconds = times[times.length - 1] - times[0];
   const step = 0.1 / seconds;
@@ -68,7 +75,7 @@ function gridOf(times: readonly Seconds[]): Seconds | null {
   for (let hertz = Math.max(LOWEST_GRID_HZ, 2 / seconds); hertz <= HIGHEST_GRID_HZ; hertz += step) {
     agreements.push({ hertz, agreement: agreementAt(hertz, times) });
   }
-  const most = Math.max(0, ...agreements.map(({ agreement }) => agreement));
+  const most = agreements.reduce((highest, { agreement }) => Math.max(highest, agreement), 0);
   const chance = Math.sqrt(Math.log(agreements.length) / times.length);
   if (most < Math.max(0.7, 1.25 * chance)) return null;
   const first = agreements.findIndex(({ agreement }) => agreement > most * 0.9);

@@ -155,6 +155,9 @@ export function writeLink(link: Link): string {
   return text ? `#${text}` : '';
 }
 
+/** Alike asks from no more sounds than this together. */
+const MOST_ALIKE = 24;
+
 /** Reads a hash; what it does not understand it leaves out. */
 export function readLink(hash: string): Link {
   const parts = new URLSearchParams(hash.replace(/^#/, ''));
@@ -168,8 +171,8 @@ export function readLink(hash: string): Link {
   return {
     question: parts.get('q') ?? '',
     shape: readShape(parts.get('shape') ?? ''),
-    soundId: parts.get('sound'),
-    alikeIds: (parts.get('alike') ?? '').split('_').filter((id) => id !== ''),
+    soundId: parts.get('sound') || null,
+    alikeIds: [...new Set((parts.get('alike') ?? '').split('_'))].filter((id) => id !== '').slice(0, MOST_ALIKE),
     speed: speed === null ? null : wholeSpeed(speed),
     alsoAt: parseShifts((parts.get('also') ?? '').replaceAll('_', ' '))?.filter(Number.isInteger) ?? [],
     pane,

@@ -5,6 +5,7 @@ import { openAiff } from './aiff.ts';
 import { type OpenFile, partOf } from './byte-source.ts';
 import { openFile } from './file-bytes.ts';
 import { openFlac } from './flac.ts';
+import { withinReason } from './limits.ts';
 import { openMp3 } from './mp3.ts';
 import { openOgg } from './ogg.ts';
 import { AUDIO_WORDS, type AudioKind, sniff } from './sniff.ts';
@@ -67,7 +68,8 @@ export async function audioIn(file: OpenFile): Promise<AudioStream & { readonly 
     }
     // MP3 looks after its own tags; in front of other formats they are simply skipped.
     const content = start > 0 && kind !== 'mp3' ? tailOf(file, start) : file;
-    return Object.assign(await openKind(content, kind), { kind });
+    const stream = await openKind(content, kind);
+    return Object.assign(kind === 'wav' || kind === 'aiff' ? stream : withinReason(stream, file.size), { kind });
   } catch (error) {
     await file.close();
     throw error;
