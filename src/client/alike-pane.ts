@@ -131,7 +131,7 @@ export class AlikePane {
       const box = { x: 2, y: 17, width, height: 20, wedge: 6 };
       drawBlade(context, this.shapes.of(index), box, { ink: palette.ink, ground: palette.sheet });
     }
-    const words = [seconds(this.shapes.duration(index)), ...differences(this.shapes.shelf, from, index)];
+    const words = [seconds(this.shapes.heardSeconds(index)), ...differences(this.shapes.shelf, from, index)];
     const button = make(
       'button',
       { type: 'button', class: 'near', title: `Distance ${number(distance)} (0 the same, about 1 as far as chance)` },

@@ -64,6 +64,7 @@ export class Selects {
       folder: place?.folder ?? '',
       startSeconds: place?.startSeconds ?? 0,
       durationSeconds: this.shapes.duration(sound),
+      heardSeconds: this.shapes.heardSeconds(sound),
       semitones: this.store.get().speed,
       note: '',
       rights: shelf.text('rights', sound) || null,
@@ -112,7 +113,7 @@ export class Selects {
       { 'aria-label': 'Selects, in order' },
       ...this.list.map((select, at) => this.item(select, at)),
     );
-    const total = this.list.reduce((sum, { durationSeconds }) => sum + durationSeconds, 0);
+    const total = this.list.reduce((sum, { heardSeconds }) => sum + heardSeconds, 0);
     this.pane.replaceChildren(
       make('h2', {}, 'Selects'),
       make(
@@ -135,7 +136,7 @@ export class Selects {
     if (sound < 0) open.disabled = true;
     onClick(open, () => this.acts.choose(sound));
     const facts = [
-      seconds(select.durationSeconds),
+      seconds(select.heardSeconds),
       select.semitones === 0 ? null : `at ${semitones(select.semitones)}`,
       sound < 0 ? 'not on this shelf' : null,
     ];

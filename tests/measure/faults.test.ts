@@ -121,6 +121,17 @@ describe('channels', () => {
     const nearly = left.map((x, n) => x + 1e-5 * Math.sin(n));
     expect(fault([left, nearly], 'mono-as-stereo', 24)).toBeUndefined();
     expect(fault([left, nearly], 'mono-as-stereo', null)).toBeDefined();
+    // As 64 kbit/s Opus leaves it and five times that; and a faint room, 40 dB down at the side.
+    const power = left.reduce((sum, x) => sum + x * x, 0) / left.length;
+    const apart = (share: number): Float32Array => {
+      const side = whiteNoise(1.5, RATE, Math.sqrt(2 * share * power), 8);
+      return left.map((x, n) => x + side[n]);
+    };
+    for (const share of [2e-6, 8e-6]) {
+      expect(fault([left, apart(share)], 'mono-as-stereo', null)?.message).toContain('codec');
+      expect(fault([left, apart(share)], 'mono-as-stereo', 24)).toBeUndefined();
+    }
+    expect(fault([left, apart(5e-5)], 'mono-as-stereo', null)).toBeUndefined();
   });
 
   test('an inverted channel is found though it is softer', () => {
