@@ -197,15 +197,17 @@ interface Positioned {
 }
 
 async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: string) => void): Promise<Positioned> {
-  const { centre, scale } = fitStandardisation(sounds);
-  const vectors = new Float32Array(sounds.length * VECTOR_SIZE);
-  sounds.forEach((sound, row) => {
-    vectors.set(vectorOf(sound, { centre, scale }), row * VECTOR_SIZE);
+  // Silence is like nothing: it has no row, no place, and no say in what is usual.
+  const heard = sounds.filter(({ faults }) => !faults.includes('silent'));
+  const { centre, scale } = fitStandardisation(heard);
+  const heardVectors = new Float32Array(heard.length * VECTOR_SIZE);
+  heard.forEach((sound, row) => {
+    heardVectors.set(vectorOf(sound, { centre, scale }), row * VECTOR_SIZE);
   });
   const key = parametersDigest({
     LAYOUT,
     source: sourceDigest(['scripts/place']),
-    vectors: parametersDigest([...new Uint32Array(vectors.buffer)]),
+    vectors: parametersDigest([...new Uint32Array(heardVectors.buffer)]),
   });
   const kept = join(cacheFolder, 'layouts', `${key}.json`);
   let positions = await readFile(kept, 'utf8').then(
@@ -214,12 +216,20 @@ async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: 
   );
   if (positions === null) {
     say('Drawing the map.');
-    positions = await layoutMap(vectors);
+    positions = await layoutMap(heardVectors);
     await writeWhole(kept, JSON.stringify(positions));
   }
-  const placed = positions;
+  const placeOf = new Map(positions.map(({ x, y }, row) => [heard[row], { mapX: x, mapY: y, row }]));
+  const vectors = new Float32Array(sounds.length * VECTOR_SIZE).fill(Number.NaN);
+  const placed = sounds.map((sound, index): Sound => {
+    const found = placeOf.get(sound);
+    if (found === undefined) return { ...sound, mapX: null, mapY: null };
+    const { row, ...position } = found;
+    vectors.set(heardVectors.subarray(row * VECTOR_SIZE, (row + 1) * VECTOR_SIZE), index * VECTOR_SIZE);
+    return { ...sound, ...position };
+  });
   return {
-    sounds: sounds.map((sound, index) => ({ ...sound, mapX: placed[index].x, mapY: placed[index].y })),
+    sounds: placed,
     vectors,
     centre,
     scale,
@@ -242,12 +252,9 @@ async function publish(
       seconds: report.seconds,
       unreadableFiles: report.problems.length,
       mapPlaces: namePlaces(
-        sounds.map((sound) => ({
-          position: { x: sound.mapX, y: sound.mapY },
-          tags: sound.tags,
-          name: sound.name,
-          session: sound.session,
-        })),
+        sounds.flatMap(({ mapX, mapY, tags, name, session }) =>
+          mapX === null || mapY === null ? [] : [{ position: { x: mapX, y: mapY }, tags, name, session }],
+        ),
       ),
       vectorCentre: centre,
       vectorScale: scale,

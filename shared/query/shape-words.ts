@@ -20,7 +20,12 @@ const CLOSE_LENGTH_COST = 0.03;
 /** The door by which a drawn or sung shape enters ranking. */
 export function nearShape(shelf: Shelf, wanted: WantedShape): Nearness {
   return {
-    distances: (sounds, semitonesOf) => shapeDistances(shelf, wanted, { sounds, semitonesOf }),
+    distances(sounds, semitonesOf) {
+      const { silent } = shapeRowsOf(shelf);
+      const distances = shapeDistances(shelf, wanted, { sounds, semitonesOf });
+      for (let at = 0; at < sounds.length; at++) if (silent[sounds[at]] === 1) distances[at] = Infinity;
+      return distances;
+    },
     reason: (sound, semitones) => shapeReason(shelf, wanted, sound, semitones),
   };
 }

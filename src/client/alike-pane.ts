@@ -115,7 +115,11 @@ export class AlikePane {
     const from = sourceOf(this.shapes.shelf, this.from());
     const near = nearestTo(this.shapes.shelf, from, SHOWN, this.weights, [...this.directions]);
     if (near.length === 0) {
-      this.list.replaceChildren(make('li', { class: 'quiet' }, 'No sound lies that way. Take a direction back.'));
+      const why =
+        from.sounds.length === 0
+          ? 'Nothing is heard in this sound, so that no other is like it.'
+          : 'No sound lies that way. Take a direction back.';
+      this.list.replaceChildren(make('li', { class: 'quiet' }, why));
       return;
     }
     this.list.replaceChildren(...near.map(({ index, distance }) => make('li', {}, this.row(index, distance, from))));
