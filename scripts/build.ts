@@ -13,7 +13,7 @@ import { buildWordIndex } from '../shared/query/words.ts';
 import type { BuildReport } from '../shared/report.ts';
 import { packSounds, Shelf } from '../shared/shelf.ts';
 import type { Sound } from '../shared/sound.ts';
-import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../shared/vectors.ts';
+import { likenessRows, VECTOR_SIZE } from '../shared/vectors.ts';
 import { BuildCache } from './archive/cache.ts';
 import type { Catalogue, CataloguedFolder } from './archive/catalogue.ts';
 import { gatherSounds } from './archive/gather.ts';
@@ -197,12 +197,11 @@ interface Positioned {
 }
 
 async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: string) => void): Promise<Positioned> {
-  // Silence is like nothing: it has no row, no place, and no say in what is usual.
-  const heard = sounds.filter(({ faults }) => !faults.includes('silent'));
-  const { centre, scale } = fitStandardisation(heard);
+  const { vectors, heard, centre, scale } = likenessRows(sounds);
+  // Silence stands nowhere on the map.
   const heardVectors = new Float32Array(heard.length * VECTOR_SIZE);
-  heard.forEach((sound, row) => {
-    heardVectors.set(vectorOf(sound, { centre, scale }), row * VECTOR_SIZE);
+  heard.forEach((at, row) => {
+    heardVectors.set(vectors.subarray(at * VECTOR_SIZE, (at + 1) * VECTOR_SIZE), row * VECTOR_SIZE);
   });
   const key = parametersDigest({
     LAYOUT,
@@ -219,14 +218,9 @@ async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: 
     positions = await layoutMap(heardVectors);
     await writeWhole(kept, JSON.stringify(positions));
   }
-  const placeOf = new Map(positions.map(({ x, y }, row) => [heard[row], { mapX: x, mapY: y, row }]));
-  const vectors = new Float32Array(sounds.length * VECTOR_SIZE).fill(Number.NaN);
-  const placed = sounds.map((sound, index): Sound => {
-    const found = placeOf.get(sound);
-    if (found === undefined) return { ...sound, mapX: null, mapY: null };
-    const { row, ...position } = found;
-    vectors.set(heardVectors.subarray(row * VECTOR_SIZE, (row + 1) * VECTOR_SIZE), index * VECTOR_SIZE);
-    return { ...sound, ...position };
+  const placed: Sound[] = sounds.map((sound) => ({ ...sound, mapX: null, mapY: null }));
+  positions.forEach(({ x, y }, row) => {
+    placed[heard[row]] = { ...placed[heard[row]], mapX: x, mapY: y };
   });
   return {
     sounds: placed,

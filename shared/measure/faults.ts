@@ -50,6 +50,8 @@ const CLEARLY_CUT_OFF_DB: Decibels = 20;
 const CUT_OFF_ABOVE_FLOOR_DB: Decibels = 12;
 /** A cut ends at once; a straight fade over 5 ms has its last millisecond 13 dB below, a longer one further. */
 const FADED_DB: Decibels = 12;
+/** What has not begun to die away by so much stops on purpose. */
+const LEAST_DIED_AWAY_DB: Decibels = 4;
 /** What would be over sooner anyhow is not missed. */
 const LEAST_MISSED_SECONDS: Seconds = 0.25;
 
@@ -154,6 +156,7 @@ function tail({ movement, edges, durationSeconds }: FaultEvidence): FaultDetail 
   const limit = Math.max(CUT_OFF_DBFS, loudestDbfs - CUT_OFF_BELOW_LOUDEST_DB);
   if (!diesAway || endDbfs < limit || endDbfs < (noiseFloorDbfs ?? -200) + CUT_OFF_ABOVE_FLOOR_DB) return null;
   const below = loudestDbfs - endDbfs;
+  if (below < LEAST_DIED_AWAY_DB) return null;
   const message = `The sound is cut off before it has died away: it ends ${below.toFixed(0)} dB below its loudest.`;
   const severity: Severity = below < CLEARLY_CUT_OFF_DB ? 'warning' : 'note';
   return { kind: 'truncated-tail', severity, seconds: durationSeconds, message };
