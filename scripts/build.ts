@@ -14,7 +14,7 @@ import { buildWordIndex } from '../shared/query/words.ts';
 import type { AwayPlace, BuildReport, FileProblem } from '../shared/report.ts';
 import { packSounds, Shelf } from '../shared/shelf.ts';
 import type { Place, Sound } from '../shared/sound.ts';
-import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../shared/vectors.ts';
+import { likenessRows, VECTOR_SIZE } from '../shared/vectors.ts';
 import { awayFiles, SeenFiles, today } from './archive/away.ts';
 import { BuildCache } from './archive/cache.ts';
 import type { Catalogue, CataloguedFolder } from './archive/catalogue.ts';
@@ -251,15 +251,16 @@ interface Positioned {
 }
 
 async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: string) => void): Promise<Positioned> {
-  const { centre, scale } = fitStandardisation(sounds);
-  const vectors = new Float32Array(sounds.length * VECTOR_SIZE);
-  sounds.forEach((sound, row) => {
-    vectors.set(vectorOf(sound, { centre, scale }), row * VECTOR_SIZE);
+  const { vectors, heard, centre, scale } = likenessRows(sounds);
+  // Silence stands nowhere on the map.
+  const heardVectors = new Float32Array(heard.length * VECTOR_SIZE);
+  heard.forEach((at, row) => {
+    heardVectors.set(vectors.subarray(at * VECTOR_SIZE, (at + 1) * VECTOR_SIZE), row * VECTOR_SIZE);
   });
   const key = parametersDigest({
     LAYOUT,
     source: sourceDigest(['scripts/place']),
-    vectors: parametersDigest([...new Uint32Array(vectors.buffer)]),
+    vectors: parametersDigest([...new Uint32Array(heardVectors.buffer)]),
   });
   const kept = join(cacheFolder, 'layouts', `${key}.json`);
   let positions = await readFile(kept, 'utf8').then(
@@ -268,12 +269,15 @@ async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: 
   );
   if (positions === null) {
     say('Drawing the map.');
-    positions = await layoutMap(vectors);
+    positions = await layoutMap(heardVectors);
     await writeWhole(kept, JSON.stringify(positions));
   }
-  const placed = positions;
+  const placed: Sound[] = sounds.map((sound) => ({ ...sound, mapX: null, mapY: null }));
+  positions.forEach(({ x, y }, row) => {
+    placed[heard[row]] = { ...placed[heard[row]], mapX: x, mapY: y };
+  });
   return {
-    sounds: sounds.map((sound, index) => ({ ...sound, mapX: placed[index].x, mapY: placed[index].y })),
+    sounds: placed,
     vectors,
     centre,
     scale,
@@ -296,12 +300,9 @@ async function publish(
       seconds: report.seconds,
       unreadableFiles: report.problems.length,
       mapPlaces: namePlaces(
-        sounds.map((sound) => ({
-          position: { x: sound.mapX, y: sound.mapY },
-          tags: sound.tags,
-          name: sound.name,
-          session: sound.session,
-        })),
+        sounds.flatMap(({ mapX, mapY, tags, name, session }) =>
+          mapX === null || mapY === null ? [] : [{ position: { x: mapX, y: mapY }, tags, name, session }],
+        ),
       ),
       vectorCentre: centre,
       vectorScale: scale,

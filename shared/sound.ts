@@ -155,8 +155,9 @@ export interface Sound extends Measurements {
   recordedOn: string | null;
   /** WAV, AIFF, FLAC, MP3, Ogg Vorbis, Opus. */
   format: string;
-  mapX: number;
-  mapY: number;
+  /** Position on the map; null where nothing is heard. */
+  mapX: number | null;
+  mapY: number | null;
   /** How many preview parts the page can load (at least 1). */
   previewParts: number;
 }

@@ -121,8 +121,8 @@ function soundsOf(file: ScannedFile, result: ProcessedFile, catalogue: Catalogue
       owner: decision.owner ?? null,
       recordedOn: embedded.date,
       format: format.name,
-      mapX: 0,
-      mapY: 0,
+      mapX: null,
+      mapY: null,
       previewParts: take.previewParts,
     };
   });

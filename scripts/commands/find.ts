@@ -1,5 +1,6 @@
 import { Command, InvalidArgumentError } from 'commander';
 import { describeChip, formatSeconds } from '../../shared/query/describe.ts';
+import { heardSecondsOf } from '../../shared/query/heard.ts';
 import { parseQuery } from '../../shared/query/parse.ts';
 import { rankSounds } from '../../shared/query/rank.ts';
 import { MOST_SEMITONES, MOST_SHIFTS, parseShifts } from '../../shared/query/varispeed.ts';
@@ -38,10 +39,12 @@ async function run(
   const query = parseQuery(words.join(' '));
   const ranking = rankSounds(shelf, index, query, { alsoAtSemitones: alsoAt });
   const { order, found, reasons, weak } = ranking;
+  const heard = heardSecondsOf(shelf);
   const rows = [...order.subarray(0, limit)].map((at) => ({
     id: shelf.text('id', at),
     name: shelf.text('name', at),
     session: shelf.text('session', at),
+    heardSeconds: heard(at),
     durationSeconds: shelf.value('durationSeconds', at),
     gesture: shelf.gestureOf(at),
     climaxSeconds: shelf.value('climaxSeconds', at),
@@ -63,11 +66,11 @@ async function run(
     tell(`Only the first ${query.chips.length} pieces were asked; left out from "${shown(rest)}" on.`);
   }
   tell(`${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.`);
-  for (const { name, session, durationSeconds, gesture, places, why } of rows) {
+  for (const { name, session, heardSeconds, gesture, places, why } of rows) {
     const place = places.find(({ away }) => !away) ?? places[0];
     const at = `${place.startSeconds > 0 ? ` at ${place.startSeconds.toFixed(2)} s` : ''}${place.away ? ' (away)' : ''}`;
     answer(
-      `${shown(name)}  ${formatSeconds(durationSeconds ?? 0)}${gesture ? `, ${gesture}` : ''}  (${shown(session)})\n` +
+      `${shown(name)}  ${formatSeconds(heardSeconds)}${gesture ? `, ${gesture}` : ''}  (${shown(session)})\n` +
         `    ${plain(why.join(' · '))}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,
     );
   }

@@ -195,7 +195,8 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     title: 'Active length',
     unit: 's',
     range: TIME,
-    meaning: 'From the beginning of the active part to its end: the length one hears.',
+    meaning:
+      'From the beginning of the active part to its end: the length one hears, which is shown, asked for and compared.',
     formula: 'last moment minus first moment, by the rule of the active start',
     source: 'As the active start.',
     edges: 'None for silence.',
@@ -503,7 +504,7 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     range: TIME,
     meaning: 'What is wrong, how serious it is, and where it first happens.',
     formula:
-      'clipping (runs at the ceiling), offset (three quarters of 20 ms means off centre the same way), dropouts (abrupt holes, blocks played twice), hum (steady lines on multiples of 50 or 60 Hz), dead, equal and inverted channels, low peak, noise close below the sound, a tail cut off; and, no fault, a spoken slate',
+      "clipping (runs at the ceiling), offset (three quarters of 20 ms means off centre the same way as the mean, by more than a step and a half of the material), dropouts (holes left and entered by several of the material's own steps, blocks played twice), hum (steady lines on multiples of 50 or 60 Hz), dead, equal and inverted channels, low peak, noise heard alone beside the sound and close below it, a tail cut off that is neither faded nor about to end; and, no fault, a spoken slate",
     source: 'Common practice; every bound leans towards saying nothing.',
     edges: 'An empty list where nothing was found.',
   },

@@ -292,7 +292,7 @@ export class Bench {
     const pitch = shelf.value('pitchHz', sound);
     const note = pitch === null ? null : nearestNote(pitch * rate);
     const pieces = [
-      seconds(this.shapes.duration(sound) / rate),
+      seconds(this.shapes.heardSeconds(sound) / rate),
       shelf.gestureOf(sound),
       note ? `${note.name}, ${hertz((pitch ?? 0) * rate)}` : 'no clear note',
       speed === 0 ? null : `at ${semitones(speed)}`,

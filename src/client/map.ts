@@ -36,6 +36,8 @@ export class SoundMap {
   private readonly x: Float32Array;
   private readonly y: Float32Array;
   private readonly index: Flatbush | null;
+  /** Sounds that have a place, in the order of the index: silence has none. */
+  private readonly placed: Uint32Array;
   private readonly bounds: { x: number; y: number; width: number; height: number };
   private view: MapView = { x: 0, y: 0, scale: 1 };
   private whole = true;
@@ -56,7 +58,8 @@ export class SoundMap {
     this.y = shelf.number('mapY');
     this.rank = new Int32Array(shelf.count).fill(0);
     this.bounds = boundsOf(this.x, this.y);
-    this.index = shelf.count > 0 ? indexOf(this.x, this.y) : null;
+    this.placed = Uint32Array.from(this.x.keys()).filter((sound) => this.hasPlace(sound));
+    this.index = this.placed.length > 0 ? indexOf(this.x, this.y, this.placed) : null;
     const { mapView } = store.get();
     if (mapView) {
       this.view = mapView;
@@ -105,8 +108,14 @@ export class SoundMap {
   /** The nearest sound that way from the sound in hand: among the results where there are any. */
   neighbour(direction: MapDirection): number {
     const { sound } = this.store.get();
-    const [fromX, fromY] = sound >= 0 ? [this.x[sound], this.y[sound]] : [this.view.x, this.view.y];
-    return nextThatWay(direction, fromX, fromY, this.x, this.y, (other) => other !== sound && this.isResult(other));
+    const [fromX, fromY] = this.hasPlace(sound) ? [this.x[sound], this.y[sound]] : [this.view.x, this.view.y];
+    const isAsked = (other: number): boolean => other !== sound && this.isResult(other) && this.hasPlace(other);
+    return nextThatWay(direction, fromX, fromY, this.x, this.y, isAsked);
+  }
+
+  /** False for silence, and for no sound (-1). */
+  private hasPlace(sound: number): boolean {
+    return sound >= 0 && !Number.isNaN(this.x[sound]);
   }
 
   private isResult(sound: number): boolean {
@@ -166,7 +175,7 @@ export class SoundMap {
 
   private bringIntoView(): void {
     const { sound } = this.store.get();
-    if (sound >= 0 && this.width > 0) {
+    if (this.hasPlace(sound) && this.width > 0) {
       const [paneX, paneY] = this.toPane(sound);
       const inside =
         paneX > MARK.x &&
@@ -189,7 +198,7 @@ export class SoundMap {
   private startJob(): void {
     this.job = new PictureJob({
       shapes: this.shapes,
-      search: (...box) => this.index?.search(...box) ?? [],
+      search: (...box) => (this.index?.search(...box) ?? []).map((at) => this.placed[at]),
       x: this.x,
       y: this.y,
       rank: this.rank,
@@ -229,7 +238,7 @@ export class SoundMap {
   /** Where the sound in hand is marked; null while there is none. */
   private markBox(): Box | null {
     const { sound } = this.store.get();
-    if (sound < 0) return null;
+    if (!this.hasPlace(sound)) return null;
     const [paneX, paneY] = this.toPane(sound);
     const half = this.markBladeWidth(sound) / 2 + 9;
     return [paneX - half, paneY - MARK.y, 2 * half, 2 * MARK.y];
@@ -267,16 +276,16 @@ export class SoundMap {
     const [mapX, mapY] = this.toMap(paneX, paneY);
     const reach = CLICK_REACH / this.view.scale;
     // Where a question is asked, its results answer the pointer before the faint rest does.
-    const [result] = this.index?.neighbors(mapX, mapY, 1, reach, (sound) => this.isResult(sound)) ?? [];
+    const [result] = this.index?.neighbors(mapX, mapY, 1, reach, (at) => this.isResult(this.placed[at])) ?? [];
     const [any] = this.index?.neighbors(mapX, mapY, 1, reach) ?? [];
-    const sound = result ?? any;
-    if (sound !== undefined) this.choose(sound);
+    const at = result ?? any;
+    if (at !== undefined) this.choose(this.placed[at]);
   }
 }
 
-function indexOf(x: Float32Array, y: Float32Array): Flatbush {
-  const index = new Flatbush(x.length, 16, Float32Array);
-  for (let i = 0; i < x.length; i++) index.add(x[i], y[i], x[i], y[i]);
+function indexOf(x: Float32Array, y: Float32Array, sounds: Uint32Array): Flatbush {
+  const index = new Flatbush(sounds.length, 16, Float32Array);
+  for (const i of sounds) index.add(x[i], y[i], x[i], y[i]);
   index.finish();
   return index;
 }

@@ -10,7 +10,10 @@ export interface Select {
   file: string;
   folder: string;
   startSeconds: number;
+  /** Of the whole, as the file has it from `startSeconds` on. */
   durationSeconds: number;
+  /** Of what is heard of it, as the page shows it. */
+  heardSeconds: number;
   /** Varispeed it was chosen at. */
   semitones: number;
   note: string;
@@ -60,6 +63,8 @@ function readSelects(selects: readonly unknown[]): Select[] {
       folder: text(select.folder),
       startSeconds: figure(select.startSeconds),
       durationSeconds: figure(select.durationSeconds),
+      // Lists kept before had the one length only.
+      heardSeconds: figure(select.heardSeconds) || figure(select.durationSeconds),
       semitones: figure(select.semitones),
       note: text(select.note),
       rights: typeof select.rights === 'string' ? select.rights : null,
@@ -107,6 +112,7 @@ const COLUMNS: readonly (readonly [heading: string, value: (row: Row) => string 
   ['folder', ({ select }) => select?.folder],
   ['file', ({ select }) => select?.file],
   ['startSeconds', ({ select }) => select && round(select.startSeconds)],
+  ['heardSeconds', ({ select, pickUp }) => roundOrNone(select?.heardSeconds ?? pickUp?.lengthSeconds)],
   ['durationSeconds', ({ select, pickUp }) => roundOrNone(select?.durationSeconds ?? pickUp?.lengthSeconds)],
   ['semitones', ({ select }) => select?.semitones],
   ['rights', ({ select }) => select?.rights],

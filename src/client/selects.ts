@@ -68,6 +68,7 @@ export class Selects {
       folder: place?.folder ?? '',
       startSeconds: place?.startSeconds ?? 0,
       durationSeconds: this.shapes.duration(sound),
+      heardSeconds: this.shapes.heardSeconds(sound),
       semitones: this.store.get().speed,
       note: '',
       rights: shelf.text('rights', sound) || null,
@@ -124,7 +125,7 @@ export class Selects {
       this.fill();
       this.pane.querySelectorAll<HTMLElement>('.select-item .open')[first]?.focus();
     });
-    const total = this.list.reduce((sum, { durationSeconds }) => sum + durationSeconds, 0);
+    const total = this.list.reduce((sum, { heardSeconds }) => sum + heardSeconds, 0);
     this.pane.replaceChildren(
       make('h2', {}, 'Selects'),
       make(
@@ -148,7 +149,7 @@ export class Selects {
     if (sound < 0) open.disabled = true;
     onClick(open, () => this.acts.choose(sound));
     const facts = [
-      seconds(select.durationSeconds),
+      seconds(select.heardSeconds),
       select.semitones === 0 ? null : `at ${semitones(select.semitones)}`,
       sound < 0 ? 'not on this shelf' : null,
     ];

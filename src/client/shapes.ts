@@ -1,5 +1,6 @@
 /** What blades and rows read of a sound, worked out once and kept. */
 import { semitonesToRate } from '../../shared/music.ts';
+import { headSecondsOf, heardSecondsOf } from '../../shared/query/heard.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import { type BladeShape, brightnessOf } from './blade.ts';
 import { plural, seconds } from './format.ts';
@@ -9,10 +10,14 @@ const SHOWN_ACCENTS = 6;
 
 export class Shapes {
   readonly shelf: Shelf;
+  private readonly heard: (sound: number) => number;
+  private readonly head: (sound: number) => number;
   private readonly kept = new Map<number, BladeShape>();
 
   constructor(shelf: Shelf) {
     this.shelf = shelf;
+    this.heard = heardSecondsOf(shelf);
+    this.head = headSecondsOf(shelf);
   }
 
   of(index: number): BladeShape {
@@ -31,6 +36,17 @@ export class Shapes {
     return shape;
   }
 
+  /** As it is listed, asked for and compared: without head and stillness after it. */
+  heardSeconds(index: number): number {
+    return this.heard(index);
+  }
+
+  /** What lies before it is heard. */
+  headSeconds(index: number): number {
+    return this.head(index);
+  }
+
+  /** Of the whole, as it is drawn and played. */
   duration(index: number): number {
     return this.shelf.value('durationSeconds', index) ?? 0;
   }
@@ -56,7 +72,7 @@ export class Shapes {
     const rate = semitonesToRate(semitones);
     const accents = this.shelf.accents(index).length;
     const accent = this.accentSeconds(index);
-    const pieces = [seconds(this.duration(index) / rate), this.shelf.gestureOf(index)];
+    const pieces = [seconds(this.heardSeconds(index) / rate), this.shelf.gestureOf(index)];
     if (accents === 1 && accent !== null) pieces.push(`accent at ${seconds(accent / rate)}`);
     else if (accents > 1 && accent !== null)
       pieces.push(`${plural(accents, 'accent')}, the main one at ${seconds(accent / rate)}`);

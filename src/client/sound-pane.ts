@@ -1,9 +1,10 @@
 /** Everything known of the sound in hand, in words and figures. */
+import { heardSecondsOf } from '../../shared/query/heard.ts';
 import type { MusicalFit } from '../../shared/query/musical.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { archive, byId, make, onClick } from './dom.ts';
-import { exactSpeed, inTimeAndBeats, trimInFull } from './fit-words.ts';
+import { AUDIBLE_HEAD_SECONDS, exactSpeed, inTimeAndBeats } from './fit-words.ts';
 import { decibels, hertz, NONE, number, orNone, seconds, semitones, share, signedTime, trueMinus } from './format.ts';
 import type { Shapes } from './shapes.ts';
 
@@ -41,7 +42,7 @@ export function fillSoundPane(pane: HTMLElement, shapes: Shapes, sound: number, 
 
 function inBrief(shelf: Shelf, sound: number): string {
   const gesture = shelf.gestureOf(sound) ?? 'no clear gesture';
-  return [seconds(shelf.value('durationSeconds', sound) ?? 0), gesture, noteInWords(shelf, sound)].join(' · ');
+  return [seconds(heardSecondsOf(shelf)(sound)), gesture, noteInWords(shelf, sound)].join(' · ');
 }
 
 function noteInWords(shelf: Shelf, sound: number): string {
@@ -76,14 +77,14 @@ export interface Placing {
 function placing(placed: Placing | null): HTMLElement[] {
   if (!placed) return [];
   const { fit, semitones: speed } = placed;
-  const { start, untrimmed } = fit;
+  const { start, trimSeconds } = fit;
   const bent = exactSpeed(fit, speed);
   const rows: Row[] = [
     [
       speed === 0 ? 'As it is, misses by' : `At ${semitones(speed)}, misses by`,
-      inTimeAndBeats(untrimmed.missSeconds, untrimmed.missBeats),
+      inTimeAndBeats(fit.missSeconds, fit.missBeats),
     ],
-    ['Trim from the head', fit.trimSeconds > 0 ? trimInFull(fit).replace(/^trim /, '') : 'nothing'],
+    ['Trim from the head', trimSeconds >= AUDIBLE_HEAD_SECONDS ? `${seconds(trimSeconds)}, silence` : 'nothing'],
     ['Exact at', bent === null ? 'too far off' : exactly(bent, fit)],
     start.position === null
       ? ['Start the clip at', signedTime(start.seconds)]

@@ -42,6 +42,7 @@ const select = (id: string, over: Partial<Select> = {}): Select => ({
   folder: 'archive',
   startSeconds: 0,
   durationSeconds: 2.5,
+  heardSeconds: 2.5,
   semitones: 0,
   note: '',
   rights: null,

@@ -146,6 +146,7 @@ const LIST = toJson({
       folder: 'f',
       startSeconds: 0,
       durationSeconds: 2.5,
+      heardSeconds: 2.5,
       semitones: 0,
       note: '',
       rights: null,

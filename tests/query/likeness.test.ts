@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { findNearDuplicates } from '../../scripts/place/near-duplicates.ts';
 import { differences, EQUAL_WEIGHTS, type LikenessWeights, nearestTo, sourceOf } from '../../shared/query/likeness.ts';
 import type { Shelf } from '../../shared/shelf.ts';
+import type { Sound } from '../../shared/sound.ts';
 import {
   fitStandardisation,
   GROUP_RANGES,
@@ -105,6 +107,32 @@ describe('likeness', () => {
     expect(differences(outlines, sourceOf(outlines, [0]), 1)).toEqual(['same contour', 'also a riser']);
     expect(differences(outlines, sourceOf(outlines, [0]), 2)).toEqual(['rises later']);
     expect(differences(outlines, sourceOf(outlines, [2]), 0)).toEqual(['rises earlier']);
+  });
+
+  test('silence is like nothing, nothing is like it, and it does not move the scale', () => {
+    const SILENT: Partial<Sound> = {
+      integratedLufs: null,
+      activeStartSeconds: null,
+      activeSeconds: null,
+      centroidHz: null,
+      pitchHz: null,
+      cepstrumMean: null,
+      cepstrumSpread: null,
+      contour: sounds[0].contour.map(() => 0),
+      faults: ['silent'],
+    };
+    const heard = sounds.slice(0, 30);
+    const silences = heard.slice(0, 20).map((sound, at) => ({ ...sound, ...SILENT, id: `silent ${at}` }));
+    const mixed = shelfOf([...heard, ...silences]);
+    const alone = shelfOf(heard);
+    for (let from = 0; from < heard.length; from++) {
+      // Not one of them is named, though all that are heard are; and at the distances they have without them.
+      expect(nearestTo(mixed, sourceOf(mixed, [from]), 100)).toEqual(nearestTo(alone, sourceOf(alone, [from]), 100));
+    }
+    expect(nearestTo(mixed, sourceOf(mixed, [31]), 100)).toEqual([]);
+    // Asked from together with a sound that is heard, it adds nothing.
+    expect(nearestTo(mixed, sourceOf(mixed, [3, 31]), 5)).toEqual(nearestTo(mixed, sourceOf(mixed, [3]), 5));
+    expect(findNearDuplicates([...silences])).toEqual([]);
   });
 
   test('a row is finite for a sound about which nothing is known', () => {
