@@ -289,7 +289,8 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     meaning: 'Rate of a regular trembling of the level of a held sound.',
     formula: 'strongest line between 0.5 and 20 Hz in the spectrum of the amplitude over its slow course',
     source: 'Ours.',
-    edges: 'None below four periods, where no line stands out, and for sounds that do not hold.',
+    edges:
+      'None below four periods, where no line stands out or another is nearly as strong, and for sounds that do not hold.',
   },
   centroidHz: {
     family: 'colour',

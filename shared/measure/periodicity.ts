@@ -156,6 +156,8 @@ const TREMOLO_SECONDS: Seconds = 20;
 const LEAST_DEPTH = 0.06;
 /** Times the median of the modulation spectrum: the largest of noise stays under 3. */
 const LEAST_PROMINENCE = 4.5;
+/** Another line as strong as this beside the strongest is as good an answer; its overtones are part of it. */
+const RIVAL_DEPTH = 0.8;
 
 export interface Tremolo {
   hertz: Hertz;
@@ -165,7 +167,7 @@ export interface Tremolo {
 
 /**
  * Amplitude modulation between 0.5 and 20 Hz: the strongest line in the spectrum of the amplitude over its own slow course
- * (its mean over two seconds). null where fewer than four periods are there, or no line stands out.
+ * (its mean over two seconds). null where fewer than four periods are there, or no line stands out, or two do.
  */
 export function tremoloOf(amplitude: Float64Array, stepSeconds: Seconds): Tremolo | null {
   const most = Math.round(TREMOLO_SECONDS / stepSeconds);
@@ -187,6 +189,16 @@ export function tremoloOf(amplitude: Float64Array, stepSeconds: Seconds): Tremol
   const median = [...depths].sort((a, b) => a - b)[depths.length >> 1];
   if (peak === 0 || peak === depths.length - 1) return null;
   if (depths[peak] < LEAST_DEPTH || depths[peak] < LEAST_PROMINENCE * median) return null;
+  const hertzAt = (index: number): Hertz => lowest + index * step;
+  const isRival = (depth: number, index: number): boolean => {
+    if (depth < RIVAL_DEPTH * depths[peak] || depth < (depths[index - 1] ?? 0) || depth < (depths[index + 1] ?? 0)) {
+      return false;
+    }
+    // The line itself is four over the length wide, under this window.
+    const overtone = Math.max(1, Math.round(hertzAt(index) / hertzAt(peak)));
+    return Math.abs(hertzAt(index) - overtone * hertzAt(peak)) > 2 / seconds;
+  };
+  if (depths.some(isRival)) return null;
   const [left, middle, right] = [depths[peak - 1], depths[peak], depths[peak + 1]];
   const bend = left - 2 * middle + right;
   const between = bend < 0 ? (left - right) / (2 * bend) : 0;

@@ -63,7 +63,15 @@ if (folder === undefined) {
 const answers: Answer[] = [];
 for (const [name, truth] of truthsOf(folder)) {
   if (!new RegExp(pattern).test(name)) continue;
-  const { pitchHz, pitchConfidence, inharmonic, gesture } = await measureFile(join(folder, name), MOST_SECONDS);
+  const { pitchHz, pitchConfidence, inharmonic, gesture, samplePeakDbfs } = await measureFile(
+    join(folder, name),
+    MOST_SECONDS,
+  );
+  // A font may have no sound on a key.
+  if (samplePeakDbfs === null) {
+    console.log(`${name}: silent, left out`);
+    continue;
+  }
   answers.push({
     name,
     family: name.split('_').slice(0, -2).join('_') || name.split('_')[0],

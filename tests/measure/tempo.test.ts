@@ -2,7 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
 import { type Movement, measureMovement } from '../../shared/measure/movement.ts';
-import { pulseOf } from '../../shared/measure/periodicity.ts';
+import { pulseOf, tremoloOf } from '../../shared/measure/periodicity.ts';
 import { Random } from './random.ts';
 
 const RATE = 48_000;
@@ -69,5 +69,46 @@ describe('a loop', () => {
     }));
     const pulse = pulseOf(strikes, [], 64 * grid);
     expect(pulse?.isTempo).toBe(false);
+  });
+});
+
+describe('a tremolo', () => {
+  const STEP_SECONDS = 0.005;
+  const amplitude = (lines: readonly [number, number][]) =>
+    Float64Array.from({ length: 1_000 }, (_, n) =>
+      lines.reduce((sum, [hz, depth]) => sum + depth * Math.sin(2 * Math.PI * hz * n * STEP_SECONDS + hz), 1),
+    );
+
+  test('is the strongest line, also with an overtone as strong as itself', () => {
+    expect(
+      tremoloOf(
+        amplitude([
+          [5, 0.2],
+          [7.3, 0.1],
+        ]),
+        STEP_SECONDS,
+      )?.hertz,
+    ).toBeCloseTo(5, 1);
+    expect(
+      tremoloOf(
+        amplitude([
+          [3, 0.2],
+          [6, 0.18],
+        ]),
+        STEP_SECONDS,
+      )?.hertz,
+    ).toBeCloseTo(3, 1);
+  });
+
+  test('is none where two lines are as strong', () => {
+    expect(
+      tremoloOf(
+        amplitude([
+          [5, 0.2],
+          [7.3, 0.19],
+        ]),
+        STEP_SECONDS,
+      ),
+    ).toBeNull();
   });
 });
