@@ -50,10 +50,14 @@ describe('a loop', () => {
   });
 
   test('is never read at two thirds or four thirds of its tempo', () => {
-    for (const bpm of [90, 120, 140, 168, 174]) {
-      const { pulseBpm } = loop(bpm, 12, [1, 0.25, 0.4, 0.25]);
-      if (pulseBpm !== null)
-        expect([0.5, 1, 2].some((times) => Math.abs(pulseBpm / bpm / times - 1) < 0.01)).toBe(true);
+    // Where all strikes are alike, only the rate to which people tap speaks, and for 168 it speaks for 112.
+    for (const levels of [[1, 0.25, 0.4, 0.25], [1]]) {
+      for (const bpm of [90, 120, 140, 168, 174]) {
+        const { pulseBpm } = loop(bpm, 12, levels);
+        if (pulseBpm === null) continue;
+        const isOctave = [0.5, 1, 2].some((times) => Math.abs(pulseBpm / bpm / times - 1) < 0.01);
+        expect(isOctave, `${pulseBpm} for ${bpm}`).toBe(true);
+      }
     }
   });
 
