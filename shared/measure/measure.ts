@@ -166,11 +166,7 @@ export class SoundMeasurer {
         ...movementAfter(delaySeconds, movement, durationSeconds),
         ...this.#spectrum.finish(active),
         ...fine,
-        ...this.#pitch.finish(active, {
-          inharmonic: fine.inharmonic,
-          rowOf: (pitchHz) => this.#fine.rowOf(pitchHz, active),
-          rulingPartial: () => this.#fine.rulingPartial(active),
-        }),
+        ...this.#pitch.finish(active, this.#fine.partialsVerdict(active, fine.inharmonic)),
         rootNote,
         ...stereo,
         faults: faultKinds(faultDetails),
