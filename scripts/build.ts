@@ -6,8 +6,8 @@
  * What a file gave is kept under the digest of its content and of the program's source; nothing is computed twice.
  */
 import { existsSync } from 'node:fs';
-import { readFile, realpath, stat } from 'node:fs/promises';
-import { basename, dirname, join, relative } from 'node:path';
+import { stat } from 'node:fs/promises';
+import { join } from 'node:path';
 import { exportWordIndex } from '../shared/query/word-file.ts';
 import { buildWordIndex } from '../shared/query/words.ts';
 import type { BuildReport } from '../shared/report.ts';
@@ -18,17 +18,21 @@ import { BuildCache } from './archive/cache.ts';
 import type { Catalogue, CataloguedFolder } from './archive/catalogue.ts';
 import { gatherSounds } from './archive/gather.ts';
 import { parametersDigest } from './archive/identity.ts';
-import { type ArchiveFolder, type ScannedFile, scanArchive } from './archive/scan.ts';
+import { type ScannedFile, scanArchive } from './archive/scan.ts';
 import { splitSettingsFor, unusedForms } from './archive/split-settings.ts';
 import { writeWhole } from './atomic-file.ts';
 import { lockBuild } from './build-lock.ts';
 import type { MeasureTask } from './measure-worker.ts';
 import { count, shown, spokenTime, WrongUsage } from './messages.ts';
+import { assertApart, locate } from './own/apart.ts';
+import { assertCache } from './own/cache-folder.ts';
+import { readSealed, sealed } from './own/seal.ts';
 import { LAYOUT, layoutMap, type Position } from './place/layout.ts';
 import { namePlaces } from './place/region-names.ts';
 import { showProgress } from './progress.ts';
 import { reportScript, shelfScript, wordsScript } from './publish/data-scripts.ts';
-import { assertReplaceable, publishSite, restoreSite } from './publish/site.ts';
+import { pageFiles } from './publish/page-shell.ts';
+import { assertReplaceable, besides, publishSite, removeSiteLeftOvers, restoreSite } from './publish/site.ts';
 import { sourceDigest } from './source-digest.ts';
 import { measureFiles } from './worker-pool.ts';
 
@@ -37,6 +41,8 @@ export interface BuildOptions {
   out: string;
   cacheFolder: string;
   catalogue: Catalogue;
+  /** Where the catalogue was read from. */
+  catalogueFolder?: string;
   threads?: number;
   signal?: AbortSignal;
   say: (line: string) => void;
@@ -51,11 +57,11 @@ export interface BuildSummary {
 
 export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
   const { folders, out, cacheFolder, say } = options;
-  await assertFolders(folders, out);
-  await assertReplaceable(out);
+  await assertFolders(options);
   const unlock = await lockBuild(cacheFolder);
   try {
     await restoreSite(out);
+    await removeSiteLeftOvers(out);
     const { files, problems } = await scanArchive(folders);
     if (files.length === 0) {
       const where = folders.map(({ path }) => path).join(', ');
@@ -68,6 +74,7 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
     }
 
     const cache = await BuildCache.open(cacheFolder);
+    await cache.removeLeftOvers();
     const measured = await measureArchive(files, cache, options);
     if (measured.interrupted) return { report: emptyReport, decoded: measured.decoded, interrupted: true };
 
@@ -83,7 +90,7 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
     await cache.forgetOlder();
     return { report, decoded: measured.decoded, interrupted: false };
   } finally {
-    unlock();
+    await unlock();
   }
 }
 
@@ -102,35 +109,30 @@ const emptyReport: BuildReport = {
   rightsMissing: [],
 };
 
-async function assertFolders(folders: readonly ArchiveFolder[], out: string): Promise<void> {
+/** Throws WrongUsage when a folder is not what it should be, or meets another. Touches nothing. */
+export async function assertFolders({
+  folders,
+  out,
+  cacheFolder,
+  catalogueFolder,
+}: Pick<BuildOptions, 'folders' | 'out' | 'cacheFolder' | 'catalogueFolder'>): Promise<void> {
   for (const { path } of folders) {
     if (!existsSync(path)) throw new WrongUsage(`${path} does not exist. Name the folder that holds your recordings.`);
     if (!(await stat(path)).isDirectory()) {
       throw new WrongUsage(`${path} is a file. Name the folder it lies in (or use "measure" for single files).`);
     }
-    const archive = await realpath(path);
-    const site = await realOrPlanned(out);
-    if (contains(archive, site)) {
-      throw new WrongUsage(
-        `The site would lie inside the archive (${out} in ${path}), which is never written to. Choose another folder with --out.`,
-      );
-    }
-    if (contains(site, archive)) {
-      throw new WrongUsage(
-        `The archive ${path} lies inside ${out}, which a build replaces. Choose another with --out.`,
-      );
-    }
   }
-}
-
-/** The real path of a folder that may not exist yet. */
-async function realOrPlanned(path: string): Promise<string> {
-  return existsSync(path) ? realpath(path) : join(await realOrPlanned(dirname(path)), basename(path));
-}
-
-function contains(folder: string, path: string): boolean {
-  const way = relative(folder, path);
-  return way === '' || !(way === '..' || way.startsWith('../') || way.startsWith('..\\') || /^[a-z]:/i.test(way));
+  const { building, previous } = besides((await locate(out)).real);
+  await assertApart([
+    { path: out, called: 'the site', option: '--out' },
+    { path: cacheFolder, called: 'the cache', option: '--cache' },
+    { path: building, called: 'the folder a site is built in', option: '--out' },
+    { path: previous, called: 'the folder the former site is kept in', option: '--out' },
+    ...folders.map(({ path }) => ({ path, called: 'the archive', option: null })),
+    ...(catalogueFolder === undefined ? [] : [{ path: catalogueFolder, called: 'the catalogue', option: null }]),
+  ]);
+  await assertReplaceable(out);
+  await assertCache(cacheFolder);
 }
 
 interface MeasuredArchive {
@@ -208,14 +210,12 @@ async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: 
     vectors: parametersDigest([...new Uint32Array(vectors.buffer)]),
   });
   const kept = join(cacheFolder, 'layouts', `${key}.json`);
-  let positions = await readFile(kept, 'utf8').then(
-    (text) => JSON.parse(text) as Position[],
-    () => null,
-  );
+  const known = await readSealed(kept);
+  let positions = known === null ? null : (JSON.parse(known) as Position[]);
   if (positions === null) {
     say('Drawing the map.');
     positions = await layoutMap(vectors);
-    await writeWhole(kept, JSON.stringify(positions));
+    await writeWhole(kept, sealed(JSON.stringify(positions)));
   }
   const placed = positions;
   return {
@@ -259,7 +259,7 @@ async function publish(
     ['data/words.js', wordsScript(exportWordIndex(buildWordIndex(new Shelf(pack), catalogue.vocabulary)))],
   ]);
   const previews = sounds.map(({ id, previewParts }) => ({ id, parts: previewParts }));
-  await publishSite({ data, previews }, out, cacheFolder, cache.previewFolder);
+  await publishSite({ page: await pageFiles(cacheFolder), data, previews }, out, cache.previewFolder);
 }
 
 /** The lines a build ends with. */

@@ -1,6 +1,7 @@
 /**
  * What is already known about the archive, below `.cache/`. Nothing here is ever needed: without it all is computed
- * again, with the same result.
+ * again, with the same result. The folder carries the mark of a cache; every file but the page's own and the compiled ones
+ * is sealed with its digest, and one that is damaged counts as missing.
  *
  *   files.json                     path -> size, modification time, digest of the content
  *   takes/<content>[-<split>]-<parameters>.json   what one file gave (or why it gave nothing), cut as the catalogue asks
@@ -8,10 +9,13 @@
  *   previews/<parameters>/<xx>/<id>.<part>.js   what the page plays, in its final form
  *   compiled/                                   what Node compiled for the measuring threads; Node checks its source
  */
-import { existsSync } from 'node:fs';
-import { readdir, readFile, rm } from 'node:fs/promises';
-import { basename, join } from 'node:path';
+import { join, relative } from 'node:path';
 import { writeWhole } from '../atomic-file.ts';
+import { openCacheFolder } from '../own/cache-folder.ts';
+import { CACHE } from '../own/kinds.ts';
+import { isLeftOver, removeWhere } from '../own/own-folders.ts';
+import { readSealed, sealed } from '../own/seal.ts';
+import { isPreviewScript } from '../publish/data-scripts.ts';
 import { PREVIEW } from '../publish/preview.ts';
 import { roundedJson } from '../rounded-json.ts';
 import { sourceDigest } from '../source-digest.ts';
@@ -53,6 +57,8 @@ export class BuildCache {
   readonly takesKey: string;
   private known = new Map<string, KnownFile>();
   private changed = false;
+  /** Paths of previews that were found undamaged. */
+  private readonly whole = new Set<string>();
 
   private constructor(folder: string, takesKey: string) {
     this.folder = folder;
@@ -61,15 +67,13 @@ export class BuildCache {
   }
 
   static async open(folder: string, takesKey = currentTakesKey()): Promise<BuildCache> {
+    await openCacheFolder(folder);
     const cache = new BuildCache(folder, takesKey);
-    try {
-      const stored = JSON.parse(await readFile(cache.filesPath, 'utf8')) as {
-        version: number;
-        files: Record<string, KnownFile>;
-      };
+    // No list, or a damaged one: every file's content is looked at again.
+    const text = await readSealed(cache.filesPath);
+    if (text !== null) {
+      const stored = JSON.parse(text) as { version: number; files: Record<string, KnownFile> };
       if (stored.version === CACHE_VERSION) cache.known = new Map(Object.entries(stored.files));
-    } catch {
-      // No list, or a damaged one: every file's content is looked at again.
     }
     return cache;
   }
@@ -89,7 +93,7 @@ export class BuildCache {
     if (!this.changed) return;
     this.changed = false;
     const files = Object.fromEntries([...this.known].sort(([a], [b]) => (a < b ? -1 : 1)));
-    await writeWhole(this.filesPath, JSON.stringify({ version: CACHE_VERSION, files }));
+    await writeWhole(this.filesPath, sealed(JSON.stringify({ version: CACHE_VERSION, files })));
   }
 
   /**
@@ -107,48 +111,58 @@ export class BuildCache {
 
   /** Identity of the audio in a file of this content; null when it was never decoded, or gives none. */
   async audioOf(digest: string): Promise<string | null> {
-    return readFile(this.audioPath(digest), 'utf8').catch(() => null);
+    return (await readSealed(this.audioPath(digest)))?.trimEnd() ?? null;
   }
 
   async saveAudio(digest: string, audio: string): Promise<void> {
-    await writeWhole(this.audioPath(digest), audio);
+    await writeWhole(this.audioPath(digest), sealed(audio));
   }
 
-  /** `key` as `takesKeyFor` gives it. */
+  /** `key` as `takesKeyFor` gives it; null unless all of it, previews too, is there and undamaged. */
   async outcome(key: string): Promise<FileOutcome | null> {
-    try {
-      const outcome = JSON.parse(await readFile(this.takesPath(key), 'utf8')) as FileOutcome;
-      return this.hasPreviews(outcome) ? outcome : null;
-    } catch {
-      return null;
-    }
+    const text = await readSealed(this.takesPath(key));
+    if (text === null) return null;
+    const outcome = JSON.parse(text) as FileOutcome;
+    return (await this.hasPreviews(outcome)) ? outcome : null;
   }
 
   async saveOutcome(key: string, outcome: FileOutcome): Promise<void> {
-    await writeWhole(this.takesPath(key), roundedJson(outcome));
+    await writeWhole(this.takesPath(key), sealed(roundedJson(outcome)));
   }
 
   previewPath(id: string, part: number): string {
     return join(this.previewFolder, previewName(id, part));
   }
 
-  /** Removes what other versions of the program left behind: nothing of it would ever be read again. */
-  async forgetOlder(): Promise<void> {
-    const stale: string[] = [];
-    for (const name of await namesIn(join(this.folder, 'previews'))) {
-      if (name !== basename(this.previewFolder)) stale.push(join(this.folder, 'previews', name));
-    }
-    for (const folder of await namesIn(join(this.folder, 'takes'))) {
-      for (const name of await namesIn(join(this.folder, 'takes', folder))) {
-        if (!name.includes(this.takesKey)) stale.push(join(this.folder, 'takes', folder, name));
-      }
-    }
-    for (const path of stale) await rm(path, { recursive: true, force: true });
+  /** Removes what killed builds were writing. Only while no other build works here. */
+  async removeLeftOvers(): Promise<void> {
+    await removeWhere(this.folder, CACHE, isLeftOver);
   }
 
-  private hasPreviews(outcome: FileOutcome): boolean {
+  /** Removes what other versions of the program left behind: nothing of it would ever be read again. */
+  async forgetOlder(): Promise<void> {
+    const previews = relative(this.folder, this.previewFolder).replaceAll('\\', '/');
+    await removeWhere(
+      this.folder,
+      CACHE,
+      (name) =>
+        (name.startsWith('previews/') && name !== previews && !name.startsWith(`${previews}/`)) ||
+        (/^takes\/.*\//.test(name) && !name.includes(this.takesKey)),
+    );
+  }
+
+  /** Each preview is read once a build; what was written since is known to be whole. */
+  private async hasPreviews(outcome: FileOutcome): Promise<boolean> {
     if (!outcome.ok) return true;
-    return outcome.result.takes.every(({ id, previewParts }) => existsSync(this.previewPath(id, previewParts - 1)));
+    for (const { id, previewParts } of outcome.result.takes) {
+      for (let part = 0; part < previewParts; part++) {
+        const path = this.previewPath(id, part);
+        if (this.whole.has(path)) continue;
+        if (!isPreviewScript(await readSealed(path), id, part)) return false;
+        this.whole.add(path);
+      }
+    }
+    return true;
   }
 
   private takesPath(key: string): string {
@@ -168,5 +182,3 @@ export class BuildCache {
 export function previewName(id: string, part: number): string {
   return `${id.slice(0, 2)}/${id}.${part}.js`;
 }
-
-const namesIn = (folder: string): Promise<string[]> => readdir(folder).catch(() => []);
