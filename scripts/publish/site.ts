@@ -87,7 +87,13 @@ export async function removeSiteLeftOvers(out: string): Promise<void> {
   if ((await standingOf(real, SITE)).state === 'ours') await removeFolder(previous, SITE);
 }
 
-export async function publishSite(content: SiteContent, out: string, previewFolder: string): Promise<void> {
+/** `flush` returns when the folder is on the disk. */
+export async function publishSite(
+  content: SiteContent,
+  out: string,
+  previewFolder: string,
+  { flush = flushTree }: { flush?: (folder: string) => Promise<void> } = {},
+): Promise<void> {
   await assertReplaceable(out);
   await removeSiteLeftOvers(out);
   const { real } = await locate(out);
@@ -98,7 +104,7 @@ export async function publishSite(content: SiteContent, out: string, previewFold
     await writeNew(join(building, LOCK), signature());
     for (const [name, bytes] of [...content.page, ...content.data]) await writeBelow(building, name, bytes);
     await addPreviews(content, previewFolder, join(building, 'previews'));
-    await flushTree(building);
+    await flush(building);
     await removeFile(join(building, LOCK));
   } catch (error) {
     await removeFolder(building, SITE);
