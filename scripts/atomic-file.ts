@@ -14,8 +14,8 @@ import type { FolderKind } from './own/kinds.ts';
 import { assertWritable, putInPlace, putMark, removeFile } from './own/own-folders.ts';
 
 export async function writeWhole(path: string, data: string | Uint8Array): Promise<void> {
-  await mkdir(dirname(path), { recursive: true });
   await assertWritable(path);
+  await mkdir(dirname(path), { recursive: true });
   const temporary = underWay(path);
   await writeNew(temporary, data);
   try {

@@ -4,15 +4,25 @@ import { join } from 'node:path';
 import { writeMark } from '../atomic-file.ts';
 import { shown, WrongUsage } from '../messages.ts';
 import { CACHE, CACHE_MARK, CACHE_NAMES } from './kinds.ts';
-import { listBelow, namesOf, standingOf } from './own-folders.ts';
+import { listBelow, namesOf, standingOf, statOrNull } from './own-folders.ts';
 
 /**
  * Throws WrongUsage when the folder is anything but a cache, or empty, or not there. One without a mark, from an older
  * version, passes when all in it has the names of a cache. Only looks; says whether the mark is there.
  */
 export async function assertCache(folder: string): Promise<boolean> {
-  // What else lies in a marked cache is left alone.
-  if ((await namesOf(folder, CACHE)) !== null) return true;
+  // What else lies in a marked cache is left alone, but a link would lead out of it.
+  if ((await namesOf(folder, CACHE)) !== null) {
+    for (const name of ['takes', 'previews', 'layouts', 'page', 'compiled']) {
+      const info = await statOrNull(join(folder, name));
+      if (info === null || info.isDirectory()) continue;
+      throw new WrongUsage(
+        `${join(folder, name)} is a link, or no folder: a cache keeps its own folders in itself. ` +
+          'Nothing was written there. Name an empty or new folder with --cache.',
+      );
+    }
+    return true;
+  }
   const standing = await standingOf(folder, CACHE);
   if (standing.state !== 'foreign') return false;
   const foreign = standing.holds === '' ? '' : (await listBelow(folder, CACHE_NAMES)).foreign.at(0);

@@ -156,13 +156,23 @@ interface Owner {
 
 /** The nearest marked folder above a path, by real paths: a link in between leads out of it. */
 async function ownerOf(path: string): Promise<Owner | null> {
-  const real = join(await realpath(dirname(path)), basename(path));
+  const real = join(await realFolder(dirname(path)), basename(path));
   for (let folder = dirname(real); ; folder = dirname(folder)) {
     for (const kind of KINDS) {
       const names = await namesOf(folder, kind);
       if (names !== null) return { names, name: toSlashes(relative(folder, real)) };
     }
     if (dirname(folder) === folder) return null;
+  }
+}
+
+/** The real path of a folder that may not exist yet. */
+async function realFolder(path: string): Promise<string> {
+  try {
+    return await realpath(path);
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'ENOENT' || dirname(path) === path) throw error;
+    return join(await realFolder(dirname(path)), basename(path));
   }
 }
 
@@ -190,7 +200,8 @@ async function entriesOf(folder: string): Promise<Dirent[]> {
   return (await readdir(folder, { withFileTypes: true })).sort((a, b) => (a.name < b.name ? -1 : 1));
 }
 
-async function statOrNull(path: string): Promise<Stats | null> {
+/** Of the path itself, not of what a link leads to. */
+export async function statOrNull(path: string): Promise<Stats | null> {
   try {
     return await lstat(path);
   } catch (error) {

@@ -39,6 +39,7 @@ async function build(archive: string, catalogueFolder: string, cacheFolder: stri
     await cache.removeLeftOvers();
     cache.remember({ folder: '', file: '', path: 'x', size: 1, modified: '1' }, 'ab');
     await cache.saveFiles();
+    await cache.saveAudio('ab12cd34', ID);
     await writeWhole(cache.previewPath(ID, 0), sealed('preview'));
     const content = { page: PAGE, data: new Map([['data/shelf.js', 'new']]), previews: [{ id: ID, parts: 1 }] };
     // The worlds lie in memory, and starting the command that flushes takes longer than all the rest.

@@ -118,7 +118,9 @@ export async function drawWorld(root: string, random: Random): Promise<World> {
     for (let i = 0; i < many; i++) await put(join(folder, random.pick(FOREIGN)), `take ${random.next()}`, true);
   }
   for (let i = random.whole(0, 2); i > 0; i--) {
-    const from = random.chance(0.7) ? join(root, random.pick(NAMES)) : join(root, random.pick(NAMES), 'takes');
+    const from = random.chance(0.7)
+      ? join(root, random.pick(NAMES))
+      : join(root, random.pick(NAMES), random.pick(['takes', 'previews', 'page']));
     if (existsSync(from) || !existsSync(dirname(from))) continue;
     await symlink(random.chance(0.1) ? join(root, 'nowhere') : join(root, random.pick(NAMES)), from).catch(
       () => undefined,
