@@ -6,8 +6,8 @@
  * What a file gave is kept under the digest of its content and of the program's source; nothing is computed twice.
  */
 import { existsSync } from 'node:fs';
-import { readFile, realpath, stat } from 'node:fs/promises';
-import { basename, dirname, join, relative } from 'node:path';
+import { stat } from 'node:fs/promises';
+import { join } from 'node:path';
 import { awaySentence } from '../shared/away-words.ts';
 import { exportWordIndex } from '../shared/query/word-file.ts';
 import { buildWordIndex } from '../shared/query/words.ts';
@@ -21,18 +21,22 @@ import type { Catalogue, CataloguedFolder } from './archive/catalogue.ts';
 import type { MachineFailure } from './archive/failures.ts';
 import { gatherSounds } from './archive/gather.ts';
 import { parametersDigest } from './archive/identity.ts';
-import { type ArchiveFolder, type ScannedFile, scanArchive, type Unreachable } from './archive/scan.ts';
+import { type ScannedFile, scanArchive, type Unreachable } from './archive/scan.ts';
 import { splitSettingsFor, unusedForms } from './archive/split-settings.ts';
 import { writeWhole } from './atomic-file.ts';
 import { lockBuild } from './build-lock.ts';
 import type { MeasureTask } from './measure-worker.ts';
 import { cannotWrite, count, shown, spokenTime, WrongUsage } from './messages.ts';
+import { assertApart, locate } from './own/apart.ts';
+import { assertCache } from './own/cache-folder.ts';
+import { readSealed, sealed } from './own/seal.ts';
 import { LAYOUT, layoutMap, type Position } from './place/layout.ts';
 import { namePlaces } from './place/region-names.ts';
 import { showProgress } from './progress.ts';
 import { reportScript, shelfScript, wordsScript } from './publish/data-scripts.ts';
-import { assertReplaceable, publishSite, restoreSite } from './publish/site.ts';
-import { sourceDigest } from './source-digest.ts';
+import { pageFiles } from './publish/page-shell.ts';
+import { assertReplaceable, besides, publishSite, removeSiteLeftOvers, restoreSite } from './publish/site.ts';
+import { closureDigest } from './source-closure.ts';
 import { measureFiles } from './worker-pool.ts';
 
 export interface BuildOptions {
@@ -40,6 +44,8 @@ export interface BuildOptions {
   out: string;
   cacheFolder: string;
   catalogue: Catalogue;
+  /** Where the catalogue was read from. */
+  catalogueFolder?: string;
   threads?: number;
   signal?: AbortSignal;
   say: (line: string) => void;
@@ -55,14 +61,15 @@ export interface BuildSummary {
 export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
   const { folders, out, cacheFolder, say } = options;
   const seen = await SeenFiles.open(cacheFolder);
-  await assertFolders(folders, out, seen);
-  await assertReplaceable(out);
+  await assertFolders(options, seen);
   const unlock = await lockBuild(cacheFolder).catch(cannotWrite(cacheFolder));
   try {
     await restoreSite(out).catch(cannotWrite(out));
+    await removeSiteLeftOvers(out).catch(cannotWrite(out));
+    const cache = await BuildCache.open(cacheFolder);
+    await cache.removeLeftOvers().catch(cannotWrite(cacheFolder));
     const scan = await scanArchive(folders);
     const { files } = scan;
-    const cache = await BuildCache.open(cacheFolder);
     const away = await awayFiles(scan.unreachable, seen, cache, folders, options.catalogue.corrections);
     if (files.length === 0 && away.files.length === 0) {
       const where = folders.map(({ path }) => path).join(', ');
@@ -102,7 +109,7 @@ export async function buildSite(options: BuildOptions): Promise<BuildSummary> {
     await cache.forgetOlder();
     return { report, decoded: measured.decoded, interrupted: false };
   } finally {
-    unlock();
+    await unlock();
   }
 }
 
@@ -144,39 +151,39 @@ const emptyReport: BuildReport = {
   rightsMissing: [],
 };
 
-/** A folder that is missing is right where an earlier build met files in it: its drive may be away. */
-async function assertFolders(folders: readonly ArchiveFolder[], out: string, seen: SeenFiles): Promise<void> {
+/**
+ * Throws WrongUsage when a folder is not what it should be, or meets another. Touches nothing. A folder that is missing is
+ * right where an earlier build met files in it: its drive may be away.
+ */
+export async function assertFolders(
+  {
+    folders,
+    out,
+    cacheFolder,
+    catalogueFolder,
+  }: Pick<BuildOptions, 'folders' | 'out' | 'cacheFolder' | 'catalogueFolder'>,
+  seen: SeenFiles | null = null,
+): Promise<void> {
   for (const { path } of folders) {
     const there = existsSync(path);
-    if (!there && !seen.knows(path)) {
+    if (!there && !seen?.knows(path)) {
       throw new WrongUsage(`${path} does not exist. Name the folder that holds your recordings.`);
     }
     if (there && !(await stat(path)).isDirectory()) {
       throw new WrongUsage(`${path} is a file. Name the folder it lies in (or use "measure" for single files).`);
     }
-    const archive = await realOrPlanned(path);
-    const site = await realOrPlanned(out);
-    if (contains(archive, site)) {
-      throw new WrongUsage(
-        `The site would lie inside the archive (${out} in ${path}), which is never written to. Choose another folder with --out.`,
-      );
-    }
-    if (contains(site, archive)) {
-      throw new WrongUsage(
-        `The archive ${path} lies inside ${out}, which a build replaces. Choose another with --out.`,
-      );
-    }
   }
-}
-
-/** The real path of a folder that may not exist yet. */
-async function realOrPlanned(path: string): Promise<string> {
-  return existsSync(path) ? realpath(path) : join(await realOrPlanned(dirname(path)), basename(path));
-}
-
-function contains(folder: string, path: string): boolean {
-  const way = relative(folder, path);
-  return way === '' || !(way === '..' || way.startsWith('../') || way.startsWith('..\\') || /^[a-z]:/i.test(way));
+  const { building, previous } = besides((await locate(out)).real);
+  await assertApart([
+    { path: out, called: 'the site', option: '--out' },
+    { path: cacheFolder, called: 'the cache', option: '--cache' },
+    { path: building, called: 'the folder a site is built in', option: '--out' },
+    { path: previous, called: 'the folder the former site is kept in', option: '--out' },
+    ...folders.map(({ path }) => ({ path, called: 'the archive', option: null })),
+    ...(catalogueFolder === undefined ? [] : [{ path: catalogueFolder, called: 'the catalogue', option: null }]),
+  ]);
+  await assertReplaceable(out);
+  await assertCache(cacheFolder);
 }
 
 interface MeasuredArchive {
@@ -259,18 +266,16 @@ async function place(sounds: readonly Sound[], cacheFolder: string, say: (line: 
   });
   const key = parametersDigest({
     LAYOUT,
-    source: sourceDigest(['scripts/place']),
+    source: closureDigest(['scripts/place/layout.ts']),
     vectors: parametersDigest([...new Uint32Array(heardVectors.buffer)]),
   });
   const kept = join(cacheFolder, 'layouts', `${key}.json`);
-  let positions = await readFile(kept, 'utf8').then(
-    (text) => JSON.parse(text) as Position[],
-    () => null,
-  );
+  const known = await readSealed(kept);
+  let positions = known === null ? null : (JSON.parse(known) as Position[]);
   if (positions === null) {
     say('Drawing the map.');
     positions = await layoutMap(heardVectors);
-    await writeWhole(kept, JSON.stringify(positions));
+    await writeWhole(kept, sealed(JSON.stringify(positions)));
   }
   const placed: Sound[] = sounds.map((sound) => ({ ...sound, mapX: null, mapY: null }));
   positions.forEach(({ x, y }, row) => {
@@ -314,7 +319,7 @@ async function publish(
     ['data/words.js', wordsScript(exportWordIndex(buildWordIndex(new Shelf(pack), catalogue.vocabulary)))],
   ]);
   const previews = sounds.map(({ id, previewParts }) => ({ id, parts: previewParts }));
-  await publishSite({ data, previews }, out, cacheFolder, cache.previewFolder);
+  await publishSite({ page: await pageFiles(cacheFolder), data, previews }, out, cache.previewFolder);
 }
 
 /** Places missing on the page that the next build may well bring: a build that leaves some out has failed in part. */

@@ -1,6 +1,4 @@
 /** One file of the archive into the cache: looked up by its content, or measured and kept. */
-import { rename, rm } from 'node:fs/promises';
-import { threadId } from 'node:worker_threads';
 import { UnreadableAudio } from './archive/audio-stream.ts';
 import type { BuildCache, FileOutcome } from './archive/cache.ts';
 import { type DiskFile, type FileFacts, factsAt, sameFacts } from './archive/decode/file-bytes.ts';
@@ -9,8 +7,9 @@ import { contentDigest } from './archive/identity.ts';
 import { type PreviewOfTake, processOpen } from './archive/process-file.ts';
 import type { Corrections } from './archive/split-corrections.ts';
 import type { SplitSettings } from './archive/split-settings.ts';
-import { writeWhole } from './atomic-file.ts';
+import { writeBeside } from './atomic-file.ts';
 import { cannotWrite } from './messages.ts';
+import { putInPlace, removeFile } from './own/own-folders.ts';
 import { previewScript } from './publish/data-scripts.ts';
 
 /** What the cache holds of a file now. */
@@ -93,20 +92,18 @@ class StagedPreviews {
   async add(preview: PreviewOfTake): Promise<void> {
     for (const part of preview.parts) {
       const path = this.#cache.previewPath(preview.id, part.part);
-      const staged = `${path}.${process.pid}-${threadId}.part`;
-      await writeWhole(staged, previewScript(preview, part));
-      this.#staged.set(staged, path);
+      this.#staged.set(await writeBeside(path, previewScript(preview, part)), path);
     }
   }
 
   async keep(): Promise<void> {
     for (const [staged, path] of this.#staged) {
-      await rename(staged, path).catch(cannotWrite(path));
+      await putInPlace(staged, path).catch(cannotWrite(path));
       this.#staged.delete(staged);
     }
   }
 
   async drop(): Promise<void> {
-    for (const staged of this.#staged.keys()) await rm(staged, { force: true }).catch(() => undefined);
+    for (const staged of this.#staged.keys()) await removeFile(staged).catch(() => undefined);
   }
 }

@@ -6,11 +6,11 @@
  * `seen.json` in the cache keeps, for each archive folder, which files the last build found there, with the digest of their
  * content, by the day they were last seen.
  */
-import { readFile } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { z } from 'zod';
 import type { AwayPlace } from '../../shared/report.ts';
 import { writeWhole } from '../atomic-file.ts';
+import { readSealed, sealed } from '../own/seal.ts';
 import type { BuildCache } from './cache.ts';
 import type { CataloguedFolder } from './catalogue.ts';
 import type { ArchiveFolder, ScannedFile, ScanResult, Unreachable } from './scan.ts';
@@ -45,7 +45,7 @@ export class SeenFiles {
     const path = join(cacheFolder, 'seen.json');
     const folders = new Map<string, Map<string, SeenFile>>();
     try {
-      const stored = seenSchema.parse(JSON.parse(await readFile(path, 'utf8')));
+      const stored = seenSchema.parse(JSON.parse((await readSealed(path)) ?? ''));
       for (const [folder, days] of Object.entries(stored.folders)) {
         const files = new Map<string, SeenFile>();
         for (const [day, digests] of Object.entries(days)) {
@@ -102,7 +102,7 @@ export class SeenFiles {
       }
       stored[folder] = days;
     }
-    await writeWhole(this.#path, JSON.stringify({ version: SEEN_VERSION, folders: stored }));
+    await writeWhole(this.#path, sealed(JSON.stringify({ version: SEEN_VERSION, folders: stored })));
   }
 }
 

@@ -1,6 +1,7 @@
 /**
  * What is already known about the archive, below `.cache/`. Nothing here is ever needed: without it all is computed
- * again, with the same result.
+ * again, with the same result. The folder carries the mark of a cache; every file but the page's own and the compiled ones
+ * is sealed with its digest, and one that is damaged counts as missing.
  *
  *   files.json                     path -> what the file system says of it, digest of the content
  *   takes/<content>[-<split>]-<parameters>.json   what one file gave (or why it gave nothing), cut as the catalogue asks
@@ -10,13 +11,17 @@
  *                                  cannot be computed again while a folder is away
  *   compiled/                                   what Node compiled for the measuring threads; Node checks its source
  */
-import { existsSync } from 'node:fs';
-import { readdir, readFile, rm, stat } from 'node:fs/promises';
-import { basename, join } from 'node:path';
+import { readdir, stat } from 'node:fs/promises';
+import { join, relative } from 'node:path';
 import { writeWhole } from '../atomic-file.ts';
+import { openCacheFolder } from '../own/cache-folder.ts';
+import { CACHE } from '../own/kinds.ts';
+import { isLeftOver, removeWhere } from '../own/own-folders.ts';
+import { readSealed, sealed } from '../own/seal.ts';
+import { isPreviewScript } from '../publish/data-scripts.ts';
 import { PREVIEW } from '../publish/preview.ts';
 import { roundedJson } from '../rounded-json.ts';
-import { sourceDigest } from '../source-digest.ts';
+import { closureDigest } from '../source-closure.ts';
 import { hasAllMeasurements } from './all-measurements.ts';
 import { type FileFacts, sameFacts } from './decode/file-bytes.ts';
 import { parametersDigest } from './identity.ts';
@@ -39,17 +44,9 @@ interface KnownFile extends FileFacts {
 
 const CACHE_VERSION = 2;
 
-/** Everything that decides what a file gives: results of an older program are not used. */
-const MEASURING_SOURCE = [
-  'shared/measure',
-  'shared/sound.ts',
-  'shared/vector-code.ts',
-  'scripts/archive',
-  'scripts/publish/preview.ts',
-  'package-lock.json',
-];
-
-const currentTakesKey = (): string => parametersDigest({ CACHE_VERSION, source: sourceDigest(MEASURING_SOURCE) });
+/** Whatever decides what a file gives follows from this: results of an older program are not used. */
+const currentTakesKey = (): string =>
+  parametersDigest({ CACHE_VERSION, source: closureDigest(['scripts/measure-worker.ts']) });
 
 export class BuildCache {
   readonly folder: string;
@@ -58,6 +55,8 @@ export class BuildCache {
   readonly takesKey: string;
   private known = new Map<string, KnownFile>();
   private changed = false;
+  /** Paths of previews that were found undamaged. */
+  private readonly whole = new Set<string>();
 
   private constructor(folder: string, takesKey: string) {
     this.folder = folder;
@@ -66,15 +65,13 @@ export class BuildCache {
   }
 
   static async open(folder: string, takesKey = currentTakesKey()): Promise<BuildCache> {
+    await openCacheFolder(folder);
     const cache = new BuildCache(folder, takesKey);
-    try {
-      const stored = JSON.parse(await readFile(cache.filesPath, 'utf8')) as {
-        version: number;
-        files: Record<string, KnownFile>;
-      };
+    // No list, or a damaged one: every file's content is looked at again.
+    const text = await readSealed(cache.filesPath);
+    if (text !== null) {
+      const stored = JSON.parse(text) as { version: number; files: Record<string, KnownFile> };
       if (stored.version === CACHE_VERSION) cache.known = new Map(Object.entries(stored.files));
-    } catch {
-      // No list, or a damaged one: every file's content is looked at again.
     }
     return cache;
   }
@@ -96,7 +93,7 @@ export class BuildCache {
     if (!this.changed) return;
     this.changed = false;
     const files = Object.fromEntries([...this.known].sort(([a], [b]) => (a < b ? -1 : 1)));
-    await writeWhole(this.filesPath, JSON.stringify({ version: CACHE_VERSION, files }));
+    await writeWhole(this.filesPath, sealed(JSON.stringify({ version: CACHE_VERSION, files })));
   }
 
   /**
@@ -114,17 +111,17 @@ export class BuildCache {
 
   /** Identity of the audio in a file of this content; null when it was never decoded, or gives none. */
   async audioOf(digest: string): Promise<string | null> {
-    return readFile(this.audioPath(digest), 'utf8').catch(() => null);
+    return (await readSealed(this.audioPath(digest)))?.trimEnd() ?? null;
   }
 
   async saveAudio(digest: string, audio: string): Promise<void> {
-    await writeWhole(this.audioPath(digest), audio);
+    await writeWhole(this.audioPath(digest), sealed(audio));
   }
 
-  /** `key` as `takesKeyFor` gives it. */
+  /** `key` as `takesKeyFor` gives it; null unless all of it, previews too, is there and undamaged. */
   async outcome(key: string): Promise<FileOutcome | null> {
     const outcome = await readOutcome(this.takesPath(key));
-    return outcome !== null && this.hasPreviews(outcome) ? outcome : null;
+    return outcome !== null && (await this.hasPreviews(outcome)) ? outcome : null;
   }
 
   /**
@@ -143,7 +140,7 @@ export class BuildCache {
     const key = `${digest}-away`;
     for (const { path } of found.sort((a, b) => a.age - b.age)) {
       const outcome = await readOutcome(path);
-      if (outcome === null || !isWhole(outcome) || !this.hasPreviews(outcome)) continue;
+      if (outcome === null || !isWhole(outcome) || !(await this.hasPreviews(outcome))) continue;
       if (path !== this.takesPath(key)) await this.saveOutcome(key, outcome);
       return key;
     }
@@ -151,30 +148,42 @@ export class BuildCache {
   }
 
   async saveOutcome(key: string, outcome: FileOutcome): Promise<void> {
-    await writeWhole(this.takesPath(key), roundedJson(outcome));
+    await writeWhole(this.takesPath(key), sealed(roundedJson(outcome)));
   }
 
   previewPath(id: string, part: number): string {
     return join(this.previewFolder, previewName(id, part));
   }
 
-  /** Removes what other versions of the program left behind: nothing of it would ever be read again. */
-  async forgetOlder(): Promise<void> {
-    const stale: string[] = [];
-    for (const name of await namesIn(join(this.folder, 'previews'))) {
-      if (name !== basename(this.previewFolder)) stale.push(join(this.folder, 'previews', name));
-    }
-    for (const folder of await namesIn(join(this.folder, 'takes'))) {
-      for (const name of await namesIn(join(this.folder, 'takes', folder))) {
-        if (!name.includes(this.takesKey)) stale.push(join(this.folder, 'takes', folder, name));
-      }
-    }
-    for (const path of stale) await rm(path, { recursive: true, force: true });
+  /** Removes what killed builds were writing. Only while no other build works here. */
+  async removeLeftOvers(): Promise<void> {
+    await removeWhere(this.folder, CACHE, isLeftOver);
   }
 
-  private hasPreviews(outcome: FileOutcome): boolean {
+  /** Removes what other versions of the program left behind: nothing of it would ever be read again. */
+  async forgetOlder(): Promise<void> {
+    const previews = relative(this.folder, this.previewFolder).replaceAll('\\', '/');
+    await removeWhere(
+      this.folder,
+      CACHE,
+      (name) =>
+        (name.startsWith('previews/') && name !== previews && !name.startsWith(`${previews}/`)) ||
+        (/^takes\/.*\//.test(name) && !name.includes(this.takesKey)),
+    );
+  }
+
+  /** Each preview is read once a build; what was written since is known to be whole. */
+  private async hasPreviews(outcome: FileOutcome): Promise<boolean> {
     if (!outcome.ok) return true;
-    return outcome.result.takes.every(({ id, previewParts }) => existsSync(this.previewPath(id, previewParts - 1)));
+    for (const { id, previewParts } of outcome.result.takes) {
+      for (let part = 0; part < previewParts; part++) {
+        const path = this.previewPath(id, part);
+        if (this.whole.has(path)) continue;
+        if (!isPreviewScript(await readSealed(path), id, part)) return false;
+        this.whole.add(path);
+      }
+    }
+    return true;
   }
 
   private takesPath(key: string): string {
@@ -191,12 +200,11 @@ export class BuildCache {
 }
 
 async function readOutcome(path: string): Promise<FileOutcome | null> {
-  try {
-    return JSON.parse(await readFile(path, 'utf8')) as FileOutcome;
-  } catch {
-    return null;
-  }
+  const text = await readSealed(path);
+  return text === null ? null : (JSON.parse(text) as FileOutcome);
 }
+
+const namesIn = (folder: string): Promise<string[]> => readdir(folder).catch(() => []);
 
 /** A result of another version of the program has all that this one reads. */
 function isWhole(outcome: FileOutcome): boolean {
@@ -215,5 +223,3 @@ function isWhole(outcome: FileOutcome): boolean {
 export function previewName(id: string, part: number): string {
   return `${id.slice(0, 2)}/${id}.${part}.js`;
 }
-
-const namesIn = (folder: string): Promise<string[]> => readdir(folder).catch(() => []);

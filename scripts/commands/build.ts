@@ -44,7 +44,8 @@ async function run(paths: string[], _options: Options, command: Command): Promis
     command.getOptionValueSource(name) === 'default' ? fallback : fromCaller(String(command.getOptionValue(name)));
   const say = tell;
   const out = given('out', defaultSite);
-  const catalogue = await readCatalogue(given('catalogue', catalogueFolder));
+  const catalogued = given('catalogue', catalogueFolder);
+  const catalogue = await readCatalogue(catalogued);
   const folders =
     paths.length > 0 ? named(paths.map(fromCaller), catalogue.folders) : await usualFolders(catalogue.folders, say);
 
@@ -61,6 +62,7 @@ async function run(paths: string[], _options: Options, command: Command): Promis
       folders,
       out,
       catalogue,
+      catalogueFolder: catalogued,
       cacheFolder: given('cache', defaultCache),
       threads: command.getOptionValue('threads') as number,
       signal: stop.signal,

@@ -10,6 +10,7 @@ import { type Gathered, gatherSounds } from '../../scripts/archive/gather.ts';
 import type { MeasuredTake } from '../../scripts/archive/process-file.ts';
 import type { ScannedFile } from '../../scripts/archive/scan.ts';
 import { writeWhole } from '../../scripts/atomic-file.ts';
+import { previewScript } from '../../scripts/publish/data-scripts.ts';
 import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
 import { inventSounds } from '../shared/invented-sounds.ts';
 
@@ -45,7 +46,7 @@ async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> 
     const digest = `${index}`.padStart(64, '0');
     takesKeys.set(scanned[index], digest);
     const whole = takes.map((take, at): MeasuredTake => {
-      const id = take.id ?? `${index}-${at}`.padStart(16, '0');
+      const id = take.id ?? `${index}x${at}`.padStart(16, '0');
       return {
         startFrame: at * 48_000,
         endFrame: (at + 1) * 48_000,
@@ -57,7 +58,11 @@ async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> 
         id,
       };
     });
-    for (const { id } of whole) await writeWhole(cache.previewPath(id, 0), '');
+    for (const { id } of whole) {
+      const preview = { id, gainDb: 0, parts: [], waveform: new Int8Array(0) };
+      const part = { part: 0, startSeconds: 0, durationSeconds: 1, mp3: new Uint8Array(0) };
+      await writeWhole(cache.previewPath(id, 0), previewScript(preview, part));
+    }
     const format = {
       name: 'WAV',
       codec: '',
