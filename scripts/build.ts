@@ -96,6 +96,7 @@ const emptyReport: BuildReport = {
   problems: [],
   warnings: [],
   faults: [],
+  slates: [],
   duplicates: [],
   nearDuplicates: [],
   untagged: [],

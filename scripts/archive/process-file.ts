@@ -18,7 +18,7 @@ import { payloadIdentity, SampleIdentity } from './identity.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
 import { splitTakes } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
-import type { SplitSettings } from './split-settings.ts';
+import { type SplitSettings, USUAL_SPLIT } from './split-settings.ts';
 
 /** Samples (of 4 bytes) a worker may keep of one file: 160 MB. */
 const SAMPLES_IN_MEMORY = 40_000_000;
@@ -73,7 +73,9 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
       splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops });
     const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
       kept ? slices(kept, range) : stream.blocks(range);
-    const regions = await withSlates(cut, envelope, frames, (range) => asVoice(blocksOf(range), sampleRateHz));
+    const slates = correction?.slates ?? options.split?.slates ?? USUAL_SPLIT.slates;
+    const read = (range: FrameRange): Promise<Float32Array> => asVoice(blocksOf(range), sampleRateHz);
+    const regions = await withSlates(cut, envelope, frames, read, slates);
     // A root note is said of the file, so of the one sound in it.
     const rootNote = regions.length === 1 ? noteOfMidi(embedded.rootNote) : null;
     const takes: MeasuredTake[] = [];

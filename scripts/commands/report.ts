@@ -21,11 +21,12 @@ async function run({ json }: { json?: boolean }, command: Command): Promise<void
 }
 
 function jsonLines(report: BuildReport): string {
-  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
+  const { problems, warnings, faults, slates, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const lines = [
     ...problems.map((problem) => ({ finding: 'unreadable', ...problem })),
     ...warnings.map((warning) => ({ finding: 'warning', ...warning })),
     ...faults.map((fault) => ({ finding: 'fault', ...fault })),
+    ...slates.map((slate) => ({ finding: 'slate', ...slate })),
     ...duplicates.map((duplicate) => ({ finding: 'duplicate', ...duplicate })),
     ...nearDuplicates.map((group) => ({ finding: 'near-duplicate', ...group })),
     ...untagged.map((id) => ({ finding: 'untagged', id })),
@@ -38,7 +39,7 @@ const at = ({ folder, file, startSeconds }: Place): string =>
   `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}`;
 
 function asText(report: BuildReport): string {
-  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
+  const { problems, warnings, faults, slates, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const sections: [string, string[]][] = [
     [
       'Files that gave no sound',
@@ -50,6 +51,13 @@ function asText(report: BuildReport): string {
       faults.map(
         (f) =>
           `${f.severity}: ${shown(f.name)}${f.seconds === null ? '' : ` at ${f.seconds.toFixed(2)} s`}: ${f.message} (${at(f.place)})`,
+      ),
+    ],
+    [
+      'Taken for a spoken slate, and not measured; where it is none: "slates: none" in archive.yaml or splits/',
+      slates.map(
+        ({ name, place, endSeconds }) =>
+          `${place.startSeconds.toFixed(2)} to ${endSeconds.toFixed(2)} s of ${shown(`${place.folder}/${place.file}`)}, before ${shown(name)}`,
       ),
     ],
     [

@@ -6,7 +6,7 @@ import { asVoice, type SlatedRegion, withSlates } from '../../scripts/archive/sl
 import { splitTakes } from '../../scripts/archive/split.ts';
 import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
 import type { Random } from '../measure/random.ts';
-import { rootMeanSquare, roomNoise } from '../measure/sources.ts';
+import { roomNoise, rootMeanSquare } from '../measure/sources.ts';
 
 export interface ShortSound {
   name: string;
@@ -133,11 +133,8 @@ export async function regionsOf({ samples, rate }: AssembledSession): Promise<Sl
   const follower = new EnvelopeFollower(rate, 1);
   follower.push([samples]);
   const envelope = follower.finish();
-  return withSlates(
-    splitTakes(envelope, [], samples.length),
-    envelope,
-    samples.length,
-    ({ startFrame, endFrame }) => asVoice([[samples.subarray(startFrame, endFrame)]], rate),
+  return withSlates(splitTakes(envelope, [], samples.length), envelope, samples.length, ({ startFrame, endFrame }) =>
+    asVoice([[samples.subarray(startFrame, endFrame)]], rate),
   );
 }
 

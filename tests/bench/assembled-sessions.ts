@@ -47,7 +47,9 @@ if (folder === undefined) {
 const sounds = await readSounds(folder, LONGEST_SECONDS);
 const voices = slatesFolder === undefined ? madeVoices() : await readVoices(slatesFolder);
 const rooms = roomsFolder === undefined ? [null] : await readSounds(roomsFolder, 60);
-console.log(`${sounds.length} sounds, ${voices.length} voices, ${rooms[0] === null ? 'rooms of noise' : `${rooms.length} rooms`}.`);
+console.log(
+  `${sounds.length} sounds, ${voices.length} voices, ${rooms[0] === null ? 'rooms of noise' : `${rooms.length} rooms`}.`,
+);
 await run('nobody speaks', () => null);
 await run('a slate before every take', (session) => voices[session % voices.length]);
 
@@ -78,7 +80,12 @@ async function run(title: string, voiceOf: (session: number) => ShortSound[] | n
   const takes = sum((score) => score.takes);
   const slates = sum((score) => score.slates);
   console.log(`\n${title}: ${scores.length} sessions, ${takes} takes, ${Math.round(seconds)} s`);
-  console.log(`  takes right      ${sum(({ right }) => right)} (${share(sum(({ right }) => right), takes)})`);
+  console.log(
+    `  takes right      ${sum(({ right }) => right)} (${share(
+      sum(({ right }) => right),
+      takes,
+    )})`,
+  );
   for (const what of ['cut', 'joined', 'missed', 'late', 'falseSlates'] as const) {
     const names = scores.flatMap((score) => score[what]);
     console.log(`  ${what.padEnd(16)} ${names.length}${names.length > 0 ? `: ${names.slice(0, 30).join(', ')}` : ''}`);
@@ -96,7 +103,9 @@ function share(part: number, whole: number): string {
 }
 
 async function readSounds(path: string, longestSeconds: number): Promise<ShortSound[]> {
-  const files = readdirSync(path, { recursive: true, encoding: 'utf8' }).filter((file) => AUDIO.test(file)).sort();
+  const files = readdirSync(path, { recursive: true, encoding: 'utf8' })
+    .filter((file) => AUDIO.test(file))
+    .sort();
   const all: ShortSound[] = [];
   for (const file of files) {
     try {
@@ -141,7 +150,10 @@ function madeVoices(): ShortSound[][] {
   return (['man', 'woman'] satisfies Speaker[]).map((speaker) =>
     Array.from({ length: TAKES }, (_, i): ShortSound => {
       const words = createRandom(`${speaker} ${i}`);
-      return { name: `${speaker} ${i}`, samples: speak(speaker, words.pick([[2, 2], [3], [1, 2], [2, 3]]), RATE, words) };
+      return {
+        name: `${speaker} ${i}`,
+        samples: speak(speaker, words.pick([[2, 2], [3], [1, 2], [2, 3]]), RATE, words),
+      };
     }),
   );
 }
