@@ -16,6 +16,7 @@ import { openAudio } from './decode/open.ts';
 import { describeAudio } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
+import { mayHideTakes } from './sounds.ts';
 import { splitTakes } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
 import { type SplitSettings, USUAL_SPLIT } from './split-settings.ts';
@@ -73,6 +74,9 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
       splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops });
     const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
       kept ? slices(kept, range) : stream.blocks(range);
+    const [only] = cut;
+    const isUncut = cut.length === 1 && only.reason === 'whole' && options.split?.by !== 'whole';
+    const restless = isUncut && mayHideTakes(envelope) ? [restlessWarning(frames / sampleRateHz)] : [];
     const slates = correction?.slates ?? options.split?.slates ?? USUAL_SPLIT.slates;
     const read = (range: FrameRange): Promise<Float32Array> => asVoice(blocksOf(range), sampleRateHz);
     const regions = await withSlates(cut, envelope, frames, read, slates);
@@ -102,10 +106,21 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
         previewParts: parts.length,
       });
     }
-    return { audio, format: { ...stream.format, frames }, frames, warnings: [...stream.warnings], embedded, takes };
+    return {
+      audio,
+      format: { ...stream.format, frames },
+      frames,
+      warnings: [...stream.warnings, ...restless],
+      embedded,
+      takes,
+    };
   } finally {
     await stream.close();
   }
+}
+
+function restlessWarning(seconds: number): string {
+  return `It never rests long enough to be cut, so it is one sound of ${Math.round(seconds)} s. If it holds several takes, set them in catalogue/splits/ ("measure FILE --takes" prints the entry) or put markers into it; if it is one sound, "split: whole" in archive.yaml says so.`;
 }
 
 /** Frames a peak is kept for. */

@@ -36,7 +36,7 @@ export interface SlateCandidate {
 const LEAST_SHARE = 1 / 3;
 const LEAST_SLATES = 2;
 /** One voice, in one session, keeps within so much of its middle. */
-const PITCH_STRAYS: Semitones = 5;
+const PITCH_STRAYS: Semitones = 7;
 const LEVEL_STRAYS_DB: Decibels = 8;
 /** Clear speech: long enough for a few words, spoken rather than cried, with a mouth that moves. */
 const LEAST_CLEAR_SECONDS: Seconds = 0.8;
