@@ -197,7 +197,9 @@ test(
       expect(usual.report.untagged).toContain(id);
     }
     const printed = (await takeshelf(['report', '--site', join(folder, 'site')])).stdout;
-    expect(printed).toMatch(/spoken slate.*\(4\)\n +\d+\.\d\d to \d+\.\d\d s of Quay\/other\.wav, before other, take 1/);
+    expect(printed).toMatch(
+      /spoken slate.*\(4\)\n +\d+\.\d\d to \d+\.\d\d s of Quay\/other\.wav, before other, take 1/,
+    );
 
     const audio = /"([0-9a-z]{16})"/.exec((await takeshelf(['measure', path, '--takes'])).stdout)?.[1];
     await splitsYaml(`files:\n  "${audio}":\n    slates: none\n`);
