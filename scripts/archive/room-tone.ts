@@ -103,7 +103,7 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
 
 /**
  * Fades, and what a coder puts before and after, are quieter than the room and would pass for it: both ends are left out
- * up to where the level comes within FADE_DB of the quietest stretch that is even.
+ * up to where the level comes within FADE_DB of the quietest stretch that is even; nothing where none is.
  */
 function withoutFades(levels: Float64Array, restSteps: number): { from: number; to: number } {
   const raised = levels.map((level) => level + 200);
@@ -117,6 +117,7 @@ function withoutFades(levels: Float64Array, restSteps: number): { from: number; 
     const slope = running.mean(i + restSteps - half, i + restSteps) - running.mean(i, i + half);
     if (Math.abs(slope) <= LARGEST_SLOPE_DB) quietest = level;
   }
+  if (quietest === Number.POSITIVE_INFINITY) return { from: 0, to: levels.length };
   const isHeard = (level: number): boolean => level >= quietest - FADE_DB;
   return { from: Math.max(0, raised.findIndex(isHeard)), to: raised.findLastIndex(isHeard) + 1 };
 }
