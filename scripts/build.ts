@@ -145,6 +145,7 @@ const emptyReport: BuildReport = {
   problems: [],
   warnings: [],
   faults: [],
+  slates: [],
   duplicates: [],
   nearDuplicates: [],
   untagged: [],

@@ -57,6 +57,17 @@ export interface AwayPlace {
   lastSeen: string;
 }
 
+/** A voice before a take that was taken for a spoken slate: kept with the take, left out of what is measured. */
+export interface SlateBefore {
+  /** The take after it. */
+  id: string;
+  name: string;
+  /** Where take and slate begin. */
+  place: Place;
+  /** In the file: where the last word ends. */
+  endSeconds: Seconds;
+}
+
 export interface BuildReport {
   folders: string[];
   filesFound: number;
@@ -67,6 +78,8 @@ export interface BuildReport {
   warnings: FileWarning[];
   /** Most severe first, then by name and time. */
   faults: SoundFault[];
+  /** In order of folder, file and time. */
+  slates: SlateBefore[];
   duplicates: DuplicateAudio[];
   nearDuplicates: NearDuplicates[];
   /** Ids. */

@@ -102,9 +102,9 @@ export class BuildCache {
    */
   async takesKeyFor(digest: string, split: SplitSettings, corrections: Corrections): Promise<string> {
     const audio = corrections.size > 0 ? await this.audioOf(digest) : null;
-    const takes = (audio === null ? undefined : corrections.get(audio))?.takes ?? null;
-    const asked = { split, takes };
-    const usual = { split: USUAL_SPLIT, takes: null };
+    const { takes = null, slates = null } = (audio === null ? undefined : corrections.get(audio)) ?? {};
+    const asked = { split, takes, slates };
+    const usual = { split: USUAL_SPLIT, takes: null, slates: null };
     const key = parametersDigest(asked);
     return key === parametersDigest(usual) ? digest : `${digest}-${key}`;
   }

@@ -3,7 +3,14 @@
  * and everything there is to report. What a person decided in the catalogue goes before what a file says.
  */
 import { basename, dirname } from 'node:path/posix';
-import type { BuildReport, DuplicateAudio, FileProblem, FileWarning, SoundFault } from '../../shared/report.ts';
+import type {
+  BuildReport,
+  DuplicateAudio,
+  FileProblem,
+  FileWarning,
+  SlateBefore,
+  SoundFault,
+} from '../../shared/report.ts';
 import type { Severity, Sound } from '../../shared/sound.ts';
 import { findNearDuplicates } from '../place/near-duplicates.ts';
 import type { EmbeddedText } from './audio-stream.ts';
@@ -81,6 +88,7 @@ export async function gatherSounds(
       problems,
       warnings: [...warnings, ...wrongSplits],
       faults: faultsOf(sounds),
+      slates: sounds.flatMap(slateBefore),
       duplicates: sounds.filter(({ places }) => places.length > 1).map(asDuplicate),
       nearDuplicates: findNearDuplicates(sounds),
       untagged: sounds.filter(({ tags }) => tags.length === 0).map(({ id }) => id),
@@ -181,11 +189,18 @@ function descriptionOf(embedded: EmbeddedText, take: MeasuredTake, decision: Dec
   return [...new Set(lines)].join('\n');
 }
 
+function slateBefore({ id, name, places: [place], slateEndSeconds }: Sound): SlateBefore[] {
+  return slateEndSeconds === null ? [] : [{ id, name, place, endSeconds: place.startSeconds + slateEndSeconds }];
+}
+
 const SEVERITY_ORDER: Record<Severity, number> = { serious: 0, warning: 1, note: 2 };
 
 function faultsOf(sounds: readonly Sound[]): SoundFault[] {
   const faults = sounds.flatMap(({ id, name, places, faultDetails }) =>
-    faultDetails.map((fault): SoundFault => ({ id, name, place: places[0], ...fault })),
+    faultDetails
+      // These have a part of the report to themselves.
+      .filter(({ kind }) => kind !== 'spoken-slate')
+      .map((fault): SoundFault => ({ id, name, place: places[0], ...fault })),
   );
   return faults.sort(
     (a, b) =>

@@ -21,9 +21,10 @@ import { descriptionIn } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
 import { holdsNothing, longParts, tooShortToHear } from './short-parts.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
+import { mayHideTakes } from './sounds.ts';
 import type { Region, SplitOptions } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
-import type { SplitSettings } from './split-settings.ts';
+import { type SplitSettings, USUAL_SPLIT } from './split-settings.ts';
 
 /** Samples (of 4 bytes) a worker may keep of one file: 160 MB. */
 const SAMPLES_IN_MEMORY = 40_000_000;
@@ -95,7 +96,12 @@ export async function processOpen(file: OpenFile, options: ProcessOptions = {}):
     const tooLong = chapterWarning(frames, sampleRateHz);
     const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
       kept ? slices(kept, range) : stream.blocks(range);
-    const regions = await withSlates(cut, envelope, frames, (range) => asVoice(blocksOf(range), sampleRateHz));
+    const [only] = cut;
+    const isUncut = cut.length === 1 && only.reason === 'whole' && options.split?.by !== 'whole';
+    const restless = isUncut && mayHideTakes(envelope) ? [restlessWarning(frames / sampleRateHz)] : [];
+    const slates = correction?.slates ?? options.split?.slates ?? USUAL_SPLIT.slates;
+    const read = (range: FrameRange): Promise<Float32Array> => asVoice(blocksOf(range), sampleRateHz);
+    const regions = await withSlates(cut, envelope, frames, read, slates);
     // A root note is said of the file, so of the one sound in it.
     const rootNote = regions.length === 1 ? noteOfMidi(embedded.rootNote) : null;
     const takes: MeasuredTake[] = [];
@@ -128,13 +134,23 @@ export async function processOpen(file: OpenFile, options: ProcessOptions = {}):
       kind: stream.kind,
       format: { ...stream.format, frames },
       frames,
-      warnings: [...stream.warnings, ...embedded.leftOut, ...tooShort, ...(tooLong === null ? [] : [tooLong])],
+      warnings: [
+        ...stream.warnings,
+        ...embedded.leftOut,
+        ...tooShort,
+        ...(tooLong === null ? [] : [tooLong]),
+        ...restless,
+      ],
       embedded,
       takes,
     };
   } finally {
     await stream.close();
   }
+}
+
+function restlessWarning(seconds: number): string {
+  return `It never rests long enough to be cut, so it is one sound of ${Math.round(seconds)} s. If it holds several takes, set them in catalogue/splits/ ("measure FILE --takes" prints the entry) or put markers into it; if it is one sound, "split: whole" in archive.yaml says so.`;
 }
 
 /** Frames a peak is kept for. */

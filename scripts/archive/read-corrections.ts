@@ -4,14 +4,17 @@ import { z } from 'zod';
 import { WrongUsage } from '../messages.ts';
 import { yamlFilesIn } from './catalogue-files.ts';
 import type { Correction } from './split-corrections.ts';
+import { SLATE_MEANS } from './split-settings.ts';
 import { readYamlText, UnreadableYaml, type YamlText } from './yaml-text.ts';
 
 const takeSchema = z
   .object({ start: z.number(), end: z.number().optional(), name: z.string().min(1).optional() })
   .strict();
-const schema = z
-  .object({ files: z.record(z.string(), z.object({ takes: z.array(takeSchema).min(1) }).strict()).nullable() })
-  .strict();
+const fileSchema = z
+  .object({ takes: z.array(takeSchema).min(1).optional(), slates: z.enum(SLATE_MEANS).optional() })
+  .strict()
+  .refine(({ takes, slates }) => takes !== undefined || slates !== undefined, 'expected "takes", "slates" or both');
+const schema = z.object({ files: z.record(z.string(), fileSchema).nullable() }).strict();
 
 /** A wrong word in a file is a WrongUsage that names file and line; times that make no sense are `correctionProblem`s. */
 export async function readCorrections(folder: string): Promise<Map<string, Correction>> {
@@ -19,7 +22,7 @@ export async function readCorrections(folder: string): Promise<Map<string, Corre
   for (const path of await yamlFilesIn(folder)) {
     for (const [audio, correction] of readOne(await readFile(path, 'utf8'), path)) {
       const other = corrections.get(audio);
-      if (other) throw new WrongUsage(`${correction.places[0]}: "${audio}" has takes already (${other.places[0]}).`);
+      if (other) throw new WrongUsage(`${correction.places[0]}: "${audio}" stands there already (${other.places[0]}).`);
       corrections.set(audio, correction);
     }
   }
@@ -42,13 +45,14 @@ function readOne(text: string, path: string): Map<string, Correction> {
     throw new WrongUsage(`${placeOf(issue.path)}: ${issue.message}${where}. Correct it and build again.`);
   }
   const corrections = new Map<string, Correction>();
-  for (const [audio, { takes }] of Object.entries(result.data.files ?? {})) {
+  for (const [audio, { takes = [], slates }] of Object.entries(result.data.files ?? {})) {
     const placed = takes.map(({ start, end, name }, i) => ({
       take: { start, end: end ?? null, name: name ?? null },
       place: placeOf(['files', audio, 'takes', i]),
     }));
     placed.sort((a, b) => a.take.start - b.take.start);
-    corrections.set(audio, { takes: placed.map(({ take }) => take), places: placed.map(({ place }) => place) });
+    const places = placed.length > 0 ? placed.map(({ place }) => place) : [placeOf(['files', audio])];
+    corrections.set(audio, { takes: placed.map(({ take }) => take), places, slates });
   }
   return corrections;
 }

@@ -32,6 +32,15 @@ const FADE_DB: Decibels = 2;
 const LARGEST_SPREAD_DB: Decibels = 3.5;
 const LARGEST_SLOPE_DB: Decibels = 2;
 
+/**
+ * A room that never rests (fire, rain, birds) is told from music by this: a session is long, most of it is the room, and
+ * that lies LEAST_DEPTH_DB below the loudest moment and strays no more than so much downwards.
+ */
+const LEAST_RESTLESS_SECONDS: Seconds = 20;
+const USUAL_SHARE = 0.4;
+const LOW_SHARE = 0.08;
+const LARGEST_RESTLESS_SPREAD_DB: Decibels = 9;
+
 /** How far the sound stands above the room's noise in the band where it does most, every STEP_SECONDS. */
 export interface Excess {
   hopsAStep: number;
@@ -57,7 +66,9 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
   const restSteps = Math.round(REST_SECONDS / STEP_SECONDS);
   const unfaded = withoutFades(levels, restSteps);
   const whole = levels.subarray(unfaded.from, unfaded.to);
-  if (whole.length < 2 * restSteps || !restsSomewhere(whole, restSteps)) return null;
+  if (whole.length < 2 * restSteps) return null;
+  const isRestful = restsSomewhere(whole, restSteps);
+  if (!isRestful && !isRestlessRoom(whole)) return null;
   const firstHop = fromHop + unfaded.from * hopsAStep;
   const lastHop = Math.min(toHop, fromHop + unfaded.to * hopsAStep);
 
@@ -75,11 +86,16 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
   const quickDb = new Float32Array(whole.length).fill(-120);
   const slowDb = new Float32Array(whole.length).fill(-120);
   for (const { quick, slow } of bands) {
-    const rooms = roomOverTime(quick, isRoom);
+    const rooms = isRestful ? roomOverTime(quick, isRoom) : [restlessRoom(quick)];
+    const slowRoom = isRestful ? null : restlessRoom(slow);
     for (let i = 0; i < quick.length; i++) {
       const { level, spread } = roomAt(rooms, i);
       quickDb[i] = Math.max(quickDb[i], quick[i] - level - 3 * Math.max(0, spread - 1));
-      slowDb[i] = Math.max(slowDb[i], slow[i] - level - 3 * spread * Math.sqrt(QUICK_STEPS / SLOW_STEPS));
+      const slowExcess =
+        slowRoom === null
+          ? slow[i] - level - 3 * spread * Math.sqrt(QUICK_STEPS / SLOW_STEPS)
+          : slow[i] - slowRoom.level - 3 * slowRoom.spread;
+      slowDb[i] = Math.max(slowDb[i], slowExcess);
     }
   }
   return { hopsAStep, firstHop, quickDb, slowDb };
@@ -87,7 +103,7 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
 
 /**
  * Fades, and what a coder puts before and after, are quieter than the room and would pass for it: both ends are left out
- * up to where the level comes within FADE_DB of the quietest stretch that is even.
+ * up to where the level comes within FADE_DB of the quietest stretch that is even; nothing where none is.
  */
 function withoutFades(levels: Float64Array, restSteps: number): { from: number; to: number } {
   const raised = levels.map((level) => level + 200);
@@ -101,6 +117,7 @@ function withoutFades(levels: Float64Array, restSteps: number): { from: number; 
     const slope = running.mean(i + restSteps - half, i + restSteps) - running.mean(i, i + half);
     if (Math.abs(slope) <= LARGEST_SLOPE_DB) quietest = level;
   }
+  if (quietest === Number.POSITIVE_INFINITY) return { from: 0, to: levels.length };
   const isHeard = (level: number): boolean => level >= quietest - FADE_DB;
   return { from: Math.max(0, raised.findIndex(isHeard)), to: raised.findLastIndex(isHeard) + 1 };
 }
@@ -116,6 +133,19 @@ function restsSomewhere(levels: Float64Array, restSteps: number): boolean {
   const loudest = levels.reduce((a, b) => Math.max(a, b), -120);
   if (level > LOUDEST_ROOM_DBFS && loudest - level < LEAST_DEPTH_DB) return false;
   return spread <= LARGEST_SPREAD_DB && Math.abs(slope) <= LARGEST_SLOPE_DB;
+}
+
+function isRestlessRoom(levels: Float64Array): boolean {
+  const { level, spread } = restlessRoom(levels);
+  const loudest = levels.reduce((a, b) => Math.max(a, b), -120);
+  const isLong = levels.length * STEP_SECONDS >= LEAST_RESTLESS_SECONDS;
+  return isLong && level <= loudest - LEAST_DEPTH_DB && spread <= LARGEST_RESTLESS_SPREAD_DB;
+}
+
+/** What is heard most of the time, and how far that strays: seen downwards, where no take is. */
+function restlessRoom(levels: Float64Array): Room {
+  const level = quantile(levels, USUAL_SHARE);
+  return { level, spread: Math.max(1, level - quantile(levels, LOW_SHARE)) };
 }
 
 function quietestStretch(levels: Float64Array, width: number): number {

@@ -26,12 +26,13 @@ async function run({ json }: { json?: boolean }, command: Command): Promise<void
 }
 
 function jsonLines(report: BuildReport): string {
-  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
+  const { problems, warnings, faults, slates, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const lines = [
     ...(report.away ?? []).map((place) => ({ finding: 'away', ...place })),
     ...problems.map((problem) => ({ finding: 'unreadable', ...problem })),
     ...warnings.map((warning) => ({ finding: 'warning', ...warning })),
     ...faults.map((fault) => ({ finding: 'fault', ...fault })),
+    ...slates.map((slate) => ({ finding: 'slate', ...slate })),
     ...duplicates.map((duplicate) => ({ finding: 'duplicate', ...duplicate })),
     ...nearDuplicates.map((group) => ({ finding: 'near-duplicate', ...group })),
     ...untagged.map((id) => ({ finding: 'untagged', id })),
@@ -44,7 +45,7 @@ const at = ({ folder, file, startSeconds, away }: Place): string =>
   `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}${away ? ' (away)' : ''}`;
 
 function asText(report: BuildReport): string {
-  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
+  const { problems, warnings, faults, slates, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const sections: [string, string[]][] = [
     ['Away', (report.away ?? []).map((place) => shown(awaySentence(place)))],
     [
@@ -57,6 +58,13 @@ function asText(report: BuildReport): string {
       faults.map(
         (f) =>
           `${f.severity}: ${shown(f.name)}${f.seconds === null ? '' : ` at ${f.seconds.toFixed(2)} s`}: ${f.message} (${at(f.place)})`,
+      ),
+    ],
+    [
+      'Taken for a spoken slate, and not measured; where it is none: "slates: none" in archive.yaml or splits/',
+      slates.map(
+        ({ name, place, endSeconds }) =>
+          `${place.startSeconds.toFixed(2)} to ${endSeconds.toFixed(2)} s of ${shown(`${place.folder}/${place.file}`)}, before ${shown(name)}`,
       ),
     ],
     [

@@ -181,6 +181,12 @@ export class Bench {
     else this.stage.draw();
   }
 
+  /** Plays from there, whether it plays or not. */
+  hear(fromSeconds: number): void {
+    this.seek(fromSeconds);
+    if (!this.playing) this.play();
+  }
+
   /** To the other take and back: what plays plays on, in its bars or from the sounding start. */
   swap(): void {
     const { sound } = this.store.get();

@@ -147,6 +147,7 @@ class FindPage {
             placing: () => this.placing(sound),
             ask: (text) => this.question.add(text),
             seek: (seconds) => this.bench.seek(seconds),
+            hear: (seconds) => this.bench.hear(seconds),
           }),
       },
       () => this.link.write(true),

@@ -87,6 +87,24 @@ function content(report: BuildReport, nameOf: NameOf): HTMLElement[] {
       () => faultTable(report.faults),
     ),
     section(
+      'slates',
+      'Taken for spoken slates',
+      report.slates.length,
+      'A voice before a take, played with it but not measured. Listen: where it is none, the Sound pane says what to write into the catalogue.',
+      () =>
+        table(
+          ['Before', 'File', 'From', 'To'],
+          report.slates.map(({ id, name, place, endSeconds }) =>
+            row(
+              link(id, name, 0),
+              path(place),
+              document.createTextNode(seconds(place.startSeconds)),
+              document.createTextNode(seconds(endSeconds)),
+            ),
+          ),
+        ),
+    ),
+    section(
       'warnings',
       'Warnings',
       report.warnings.length,

@@ -12,6 +12,8 @@ export interface SoundPaneActs {
   /** Puts a word into the question. */
   ask: (text: string) => void;
   seek: (seconds: number) => void;
+  /** Plays from there. */
+  hear: (seconds: number) => void;
   /** How the sound falls against bars and beats asked for; null where none are. */
   placing: () => Placing | null;
 }
@@ -30,6 +32,7 @@ export function fillSoundPane(pane: HTMLElement, shapes: Shapes, sound: number, 
     make('p', { class: 'sub' }, inBrief(shelf, sound)),
     ...tags(shelf, sound, acts),
     ...placing(acts.placing()),
+    ...slate(shelf, sound, acts),
     ...faults(shelf, sound, acts),
     make('h3', {}, 'Where it comes from'),
     origin(shelf, sound),
@@ -109,6 +112,27 @@ function exactly(bent: number, { bentNote, bentDurationSeconds }: MusicalFit): s
 function ringsOn({ ringsOnSeconds, ringsOnBeats }: MusicalFit): string {
   if (ringsOnSeconds < 0.0005) return 'no longer';
   return `${seconds(ringsOnSeconds)}${ringsOnBeats === null ? '' : `, ${number(ringsOnBeats)} ${number(ringsOnBeats) === '1' ? 'beat' : 'beats'}`}`;
+}
+
+/** What was set aside as spoken, with a way to hear it, and what to write where it is none. */
+function slate(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {
+  const end = shelf.value('slateEndSeconds', sound);
+  if (end === null) return [];
+  const hear = make('button', { type: 'button', class: 'small' }, 'hear it');
+  onClick(hear, () => acts.hear(0));
+  const [{ folder, file }] = shelf.places(sound);
+  const entry = `split: { within: [{ files: ${JSON.stringify(file)}, slates: none }] }`;
+  return [
+    make('h3', {}, 'Spoken slate'),
+    make('p', {}, `The first ${seconds(end)} sound like a spoken slate and are not measured. `, hear),
+    make(
+      'details',
+      {},
+      make('summary', {}, 'It is no slate'),
+      make('p', {}, 'In catalogue/archive.yaml, at the folder ', archive(folder), ', and build again:'),
+      make('p', {}, make('code', {}, archive(entry))),
+    ),
+  ];
 }
 
 function faults(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {

@@ -123,6 +123,9 @@ function reportOf(sounds: readonly Sound[]): BuildReport {
     faults: sounds.flatMap(({ id, name, places, faultDetails }) =>
       faultDetails.map((detail) => ({ id, name, place: places[0], ...detail })),
     ),
+    slates: sounds
+      .slice(0, 1)
+      .map(({ id, name, places }) => ({ id, name, place: places[0], endSeconds: places[0].startSeconds + 1.5 })),
     duplicates: sounds
       .slice(0, 1)
       .map(({ id, name, places }) => ({ id, name, places: [...places, { ...places[0], file: 'Copies/again.wav' }] })),
@@ -148,6 +151,7 @@ export const NOTHING_WRONG: Partial<BuildReport> = {
   problems: [],
   warnings: [],
   faults: [],
+  slates: [],
   duplicates: [],
   nearDuplicates: [],
   untagged: [],
