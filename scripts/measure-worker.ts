@@ -1,32 +1,22 @@
 /** A worker thread: takes one file at a time, leaves its result in the cache and says whether it had to decode. */
-import { mkdir } from 'node:fs/promises';
-import { dirname } from 'node:path';
 import { parentPort, workerData } from 'node:worker_threads';
 import { UnreadableAudio } from './archive/audio-stream.ts';
-import { BuildCache, type FileOutcome } from './archive/cache.ts';
-import { fileDigest } from './archive/identity.ts';
-import { type PreviewOfTake, processFile } from './archive/process-file.ts';
+import { BuildCache } from './archive/cache.ts';
+import { type DiskFile, openFile } from './archive/decode/file-bytes.ts';
+import { type MachineFailure, machineFailure } from './archive/failures.ts';
 import type { Corrections } from './archive/split-corrections.ts';
 import type { SplitSettings } from './archive/split-settings.ts';
-import { writeWhole } from './atomic-file.ts';
-import { messageOf } from './messages.ts';
-import { previewScript } from './publish/data-scripts.ts';
+import { type FileKnown, measureFile } from './measure-file.ts';
+import { CannotWrite } from './messages.ts';
+import { quietLibraries } from './terminal.ts';
 
 export interface MeasureTask {
   path: string;
   split: SplitSettings;
 }
 
-export interface FileDone {
-  path: string;
-  /** null when the file could not even be read. */
-  digest: string | null;
-  /** Under which the cache holds what it gave. */
-  takesKey: string | null;
-  decoded: boolean;
-  /** Only when the file could not be read at all; otherwise the outcome is in the cache. */
-  problem: string | null;
-}
+/** `unwritten`: the cache cannot be written, in a sentence; no other file would fare better. */
+export type FileDone = { known: FileKnown } | { failed: MachineFailure } | { unwritten: string };
 
 export interface WorkerSettings {
   cacheFolder: string;
@@ -35,50 +25,30 @@ export interface WorkerSettings {
 }
 
 const settings = workerData as WorkerSettings;
+quietLibraries();
 const cache = await BuildCache.open(settings.cacheFolder, settings.takesKey);
 
 async function takeFile({ path, split }: MeasureTask): Promise<FileDone> {
-  let digest: string;
+  let file: DiskFile | null = null;
   try {
-    digest = await fileDigest(path);
+    file = await openFile(path);
+    return { known: await measureFile(file, path, split, cache, settings.corrections) };
   } catch (error) {
-    return { path, digest: null, takesKey: null, decoded: false, problem: messageOf(error) };
+    return error instanceof CannotWrite ? { unwritten: error.message } : { failed: failureOf(error) };
+  } finally {
+    // Nothing was written to it: whatever its closing says changes nothing.
+    await file?.close().catch(() => undefined);
   }
-  const { corrections } = settings;
-  const known = await cache.takesKeyFor(digest, split, corrections);
-  if (await cache.outcome(known)) return { path, digest, takesKey: known, decoded: false, problem: null };
-  let outcome: FileOutcome;
-  try {
-    outcome = { ok: true, result: await processFile(path, { split, corrections, onPreview: keepPreview }) };
-    await cache.saveAudio(digest, outcome.result.audio);
-  } catch (error) {
-    outcome = failure(error);
-  }
-  const takesKey = await cache.takesKeyFor(digest, split, corrections);
-  await cache.saveOutcome(takesKey, outcome);
-  return { path, digest, takesKey, decoded: true, problem: null };
 }
 
-function failure(error: unknown): FileOutcome {
-  if (error instanceof UnreadableAudio) {
-    return { ok: false, found: error.found, expected: error.expected, remedy: error.remedy };
-  }
-  return {
-    ok: false,
-    found: `Decoding stopped: ${messageOf(error)}.`,
-    expected: 'Audio that decodes to its end.',
-    remedy: 'Export the file again from its source, then build again.',
-  };
-}
-
-async function keepPreview(preview: PreviewOfTake): Promise<void> {
-  for (const part of preview.parts) {
-    const path = cache.previewPath(preview.id, part.part);
-    await mkdir(dirname(path), { recursive: true });
-    await writeWhole(path, previewScript(preview, part));
-  }
+/** What is no file any more was one when the archive was listed: that, too, is told and not kept. */
+function failureOf(error: unknown): MachineFailure {
+  if (!(error instanceof UnreadableAudio)) return machineFailure(error);
+  const { found, expected, remedy } = error;
+  return { found, expected, remedy, worthAnotherTry: false };
 }
 
 parentPort?.on('message', async (task: MeasureTask) => {
   parentPort?.postMessage(await takeFile(task));
 });
+parentPort?.postMessage('ready');

@@ -12,8 +12,8 @@ export const defaultCache = join(projectFolder, '.cache');
 export const demoFolder = join(projectFolder, 'demo-archive');
 export const catalogueFolder = join(projectFolder, 'catalogue');
 
-/** npm runs scripts in the project's folder and keeps the caller's in INIT_CWD. */
-const callerFolder = process.env.INIT_CWD ?? process.cwd();
+/** npm runs scripts in the project's folder and keeps the caller's in INIT_CWD; any other start leaves the folder as it is. */
+const callerFolder = (process.cwd() === projectFolder && process.env.INIT_CWD) || process.cwd();
 
 export function fromCaller(path: string): string {
   return resolve(callerFolder, path);

@@ -8,10 +8,19 @@ import { measureCommand } from './commands/measure.ts';
 import { reportCommand } from './commands/report.ts';
 import { serveCommand } from './commands/serve.ts';
 import { messageOf, WrongUsage } from './messages.ts';
+import { answer, quietLibraries, tell } from './terminal.ts';
+
+quietLibraries();
 
 const program = new Command('takeshelf')
   .description('Measures an archive of your own recordings and builds a page that finds the sound you want.')
   .showHelpAfterError('Add --help for what can be said.')
+  .configureOutput({
+    writeOut: answer,
+    writeErr: (text) => {
+      for (const line of text.replace(/\n$/, '').split('\n')) tell(line);
+    },
+  })
   .exitOverride();
 
 const commands = [buildCommand, serveCommand, measureCommand, findCommand, reportCommand, demoCommand];
@@ -32,10 +41,11 @@ function exitCodeFor(error: unknown): number {
   // commander has already said what was wrong, or shown the help that was asked for.
   if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
   if (error instanceof WrongUsage) {
-    process.stderr.write(`${error.message}\n`);
+    tell(error.message);
     return 2;
   }
-  process.stderr.write(`${messageOf(error)}\n`);
+  const message = messageOf(error);
+  tell(/[.!?]$/.test(message) ? message : `${message}.`);
   if (process.env.TAKESHELF_DEBUG) console.error(error);
   return 1;
 }

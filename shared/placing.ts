@@ -15,7 +15,7 @@ import type { Seconds } from './sound.ts';
 /** Times as recorded. */
 export interface TakeToPlace {
   durationSeconds: Seconds;
-  /** What lies before is quiet enough to be cut without being missed. */
+  /** Where the sound begins: a head of room tone before it is cut. */
   soundingFromSeconds: Seconds;
   /** What is to stand on the target. */
   accentSeconds: Seconds;
@@ -52,6 +52,8 @@ export interface Placing {
 /** A count-in longer than both is not waited for: the head is cut instead. Short bars count in by time, long ones by bars. */
 export const MOST_COUNT_IN_BARS = 4;
 export const MOST_COUNT_IN_SECONDS: Seconds = 12;
+/** Left of the head, so that no onset is met by the edge of the cut. */
+export const LEAD_IN_SECONDS: Seconds = 0.01;
 /** Times this close are one: sums of bars are not exact. */
 const SAME_SECONDS = 1e-6;
 
@@ -69,7 +71,7 @@ export function placeTake(take: TakeToPlace, score: Score, rate: number, countIn
   const first = firstBarFrom(Math.min(begun, Math.max(0, landing - 1)), countIn, bar);
   const start = first * bar;
   const last = Math.max(first + 1, landing + 1, Math.ceil((leave - SAME_SECONDS) / bar));
-  const enter = Math.max(clip, start);
+  const enter = Math.max(clip + Math.max(0, sounding - LEAD_IN_SECONDS) / rate, start);
   const trim = (enter - clip) * rate;
   return {
     rate,

@@ -100,7 +100,7 @@ export interface ShelfParameters {
 
 export interface PackInput {
   sounds: readonly Sound[];
-  /** Likeness vectors, row by row. */
+  /** Likeness vectors, row by row; NaN throughout for silence, which is like nothing. */
   vectors: Float32Array;
   vectorSize: number;
   parameters: ShelfParameters;
@@ -238,6 +238,12 @@ export class Shelf {
     return JSON.parse(this.textColumn('places').at(index)) as Place[];
   }
 
+  /** Nowhere it lies could be looked into at the last build. */
+  isAway(index: number): boolean {
+    const places = this.places(index);
+    return places.length > 0 && places.every(({ away }) => away === true);
+  }
+
   gestureOf(index: number): Gesture | null {
     return GESTURES[this.gesture[index]] ?? null;
   }
@@ -280,6 +286,11 @@ export class Shelf {
 
   vector(index: number): Float32Array {
     return this.vectors.subarray(index * this.vectorSize, (index + 1) * this.vectorSize);
+  }
+
+  /** Nothing is heard in it: it is like no other sound and stands nowhere on the map, but has a name and tags as any. */
+  isSilent(index: number): boolean {
+    return this.faults(index).includes('silent');
   }
 
   /** Index of a sound by its id; -1 when the shelf has no such sound. */

@@ -134,6 +134,8 @@ export interface Place {
   /** Name of the archive folder it is in. */
   folder: string;
   startSeconds: Seconds;
+  /** The folder could not be looked into at the last build; absent where it could, and in sites of older builds. */
+  away?: true;
 }
 
 /** One sound as the site knows it. */
@@ -153,8 +155,9 @@ export interface Sound extends Measurements {
   recordedOn: string | null;
   /** WAV, AIFF, FLAC, MP3, Ogg Vorbis, Opus. */
   format: string;
-  mapX: number;
-  mapY: number;
+  /** Position on the map; null where nothing is heard. */
+  mapX: number | null;
+  mapY: number | null;
   /** How many preview parts the page can load (at least 1). */
   previewParts: number;
 }

@@ -120,3 +120,19 @@ export function vectorOf(sound: Measurements, { centre, scale }: Standardisation
   }
   return row;
 }
+
+export interface LikenessRows extends Standardisation {
+  /** VECTOR_SIZE numbers a sound; NaN throughout where nothing is heard. */
+  vectors: Float32Array;
+  /** Sounds that have a row, in order: silence is like nothing, and has no say in what is usual. */
+  heard: number[];
+}
+
+/** What a whole archive is compared by. */
+export function likenessRows(sounds: readonly Measurements[]): LikenessRows {
+  const heard = Array.from(sounds.keys()).filter((at) => !sounds[at].faults.includes('silent'));
+  const standardisation = fitStandardisation(heard.map((at) => sounds[at]));
+  const vectors = new Float32Array(sounds.length * VECTOR_SIZE).fill(Number.NaN);
+  for (const at of heard) vectors.set(vectorOf(sounds[at], standardisation), at * VECTOR_SIZE);
+  return { ...standardisation, vectors, heard };
+}

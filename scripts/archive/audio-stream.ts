@@ -100,4 +100,6 @@ export interface EmbeddedText {
   /** What a bext v2 chunk claims, or null. */
   claimedIntegratedLufs: number | null;
   claimedTruePeakDbtp: number | null;
+  /** Sentences on what was too much to keep, with the number left out. */
+  leftOut: string[];
 }

@@ -7,18 +7,19 @@
  *   splits/*.yaml      files: { ID: { takes: [{ start, end, name }] } }       takes that a person set
  */
 import { existsSync } from 'node:fs';
-import { readdir, readFile } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { dirname, join, relative, resolve, sep } from 'node:path';
-import { parse } from 'yaml';
 import { z } from 'zod';
 import { NO_VOCABULARY, readVocabulary, type Vocabulary } from '../../shared/query/vocabulary.ts';
 import { messageOf, WrongUsage } from '../messages.ts';
+import { yamlFilesIn } from './catalogue-files.ts';
 import { readCorrections } from './read-corrections.ts';
 import type { ArchiveFolder } from './scan.ts';
 import type { Corrections } from './split-corrections.ts';
 import { type FolderSplit, folderSplitSchema } from './split-schema.ts';
 import { type SplitSettings, splitSettingsFor } from './split-settings.ts';
+import { readYamlText } from './yaml-text.ts';
 
 const decisionSchema = z
   .object({
@@ -72,10 +73,8 @@ export async function readCatalogue(folder: string): Promise<Catalogue> {
   const archive = await readYaml(archivePath, archiveSchema);
   const vocabulary = await readYaml(join(folder, 'vocabulary.yaml'), vocabularySchema);
   const decisions = new Map<string, Decision>();
-  const sessions = join(folder, 'sessions');
-  const names = existsSync(sessions) ? (await readdir(sessions)).filter((name) => /\.ya?ml$/.test(name)).sort() : [];
-  for (const name of names) {
-    const session = await readYaml(join(sessions, name), sessionSchema);
+  for (const path of await yamlFilesIn(join(folder, 'sessions'))) {
+    const session = await readYaml(path, sessionSchema);
     for (const [id, decision] of Object.entries(session?.sounds ?? {})) {
       decisions.set(id, { ...decisions.get(id), ...decision });
     }
@@ -105,11 +104,14 @@ function fromHome(path: string, base: string): string {
 
 async function readYaml<T>(path: string, schema: z.ZodType<T, unknown>): Promise<T | null> {
   if (!existsSync(path)) return null;
+  const text = await readFile(path, 'utf8');
   let value: unknown;
   try {
-    value = parse(await readFile(path, 'utf8'));
+    ({ value } = readYamlText(text));
   } catch (error) {
-    throw new WrongUsage(`${path}: this is not readable YAML (${messageOf(error)}). Correct it and build again.`);
+    // The lines after the first quote the file.
+    const what = messageOf(error).split('\n')[0].replace(/:$/, '');
+    throw new WrongUsage(`${path}: this is not readable YAML (${what}). Correct it and build again.`);
   }
   const result = schema.safeParse(value ?? {});
   if (result.success) return result.data;

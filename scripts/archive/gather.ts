@@ -3,12 +3,21 @@
  * and everything there is to report. What a person decided in the catalogue goes before what a file says.
  */
 import { basename, dirname } from 'node:path/posix';
-import type { BuildReport, DuplicateAudio, FileProblem, FileWarning, SoundFault } from '../../shared/report.ts';
+import type {
+  BuildReport,
+  DuplicateAudio,
+  FileProblem,
+  FileWarning,
+  SlateBefore,
+  SoundFault,
+} from '../../shared/report.ts';
 import type { Severity, Sound } from '../../shared/sound.ts';
 import { findNearDuplicates } from '../place/near-duplicates.ts';
 import type { EmbeddedText } from './audio-stream.ts';
 import type { BuildCache } from './cache.ts';
 import type { Catalogue, Decision } from './catalogue.ts';
+import { nameWarning } from './decode/open.ts';
+import type { MachineFailure } from './failures.ts';
 import type { MeasuredTake, ProcessedFile } from './process-file.ts';
 import type { ScannedFile } from './scan.ts';
 import { correctionProblem } from './split-corrections.ts';
@@ -23,12 +32,12 @@ export interface Gathered {
   unmetSplits: string[];
 }
 
-/** `takesKeys`: under which the cache holds what a file gave; `unread`: why a file could not be read. */
+/** `takesKeys`: under which the cache holds what a file gave; `failures`: why there is nothing of a file, through no fault of its own. */
 export async function gatherSounds(
   files: readonly ScannedFile[],
   cache: BuildCache,
   takesKeys: ReadonlyMap<ScannedFile, string>,
-  unread: ReadonlyMap<ScannedFile, string>,
+  failures: ReadonlyMap<ScannedFile, MachineFailure>,
   catalogue: Catalogue,
 ): Promise<Gathered> {
   const byId = new Map<string, Sound>();
@@ -43,20 +52,21 @@ export async function gatherSounds(
     const key = takesKeys.get(file);
     const outcome = key === undefined ? null : await cache.outcome(key);
     if (outcome === null) {
-      const found = `The file cannot be read: ${unread.get(file) ?? 'its result was lost'}.`;
-      const remedy = 'Check the drive and the permissions, then build again.';
-      problems.push({ folder, file: file.file, found, expected: 'A readable audio file.', remedy });
+      const { found, expected, remedy } = failures.get(file) ?? RESULT_LOST;
+      problems.push({ folder, file: file.file, found, expected, remedy, passing: true });
     } else if (!outcome.ok) {
       const { found, expected, remedy } = outcome;
       problems.push({ folder, file: file.file, found, expected, remedy });
     } else {
-      filesRead++;
+      if (!file.away) filesRead++;
       const { result } = outcome;
       const correction = catalogue.corrections.get(result.audio);
       const wrong = correction && correctionProblem(correction, result.frames / result.format.sampleRateHz);
       unmet.delete(result.audio);
       if (wrong) wrongSplits.push({ folder, file: file.file, message: wrong });
-      for (const message of result.warnings) warnings.push({ folder, file: file.file, message });
+      const odd = nameWarning(file.file, result.kind);
+      for (const message of odd === null ? result.warnings : [odd, ...result.warnings])
+        warnings.push({ folder, file: file.file, message });
       for (const sound of soundsOf(file, result, catalogue)) {
         const known = byId.get(sound.id);
         if (known) known.places.push(...sound.places);
@@ -71,13 +81,14 @@ export async function gatherSounds(
     unmetSplits: [...unmet.values()].map(({ places }) => places[0]),
     report: {
       folders: [...new Set(files.map(({ folder }) => folder))],
-      filesFound: files.length,
+      filesFound: files.filter(({ away }) => !away).length,
       filesRead,
       sounds: sounds.length,
       seconds: sounds.reduce((sum, { durationSeconds }) => sum + durationSeconds, 0),
       problems,
       warnings: [...warnings, ...wrongSplits],
       faults: faultsOf(sounds),
+      slates: sounds.flatMap(slateBefore),
       duplicates: sounds.filter(({ places }) => places.length > 1).map(asDuplicate),
       nearDuplicates: findNearDuplicates(sounds),
       untagged: sounds.filter(({ tags }) => tags.length === 0).map(({ id }) => id),
@@ -85,6 +96,13 @@ export async function gatherSounds(
     },
   };
 }
+
+/** The cache was emptied or damaged while the build ran. */
+const RESULT_LOST = {
+  found: 'What was measured of the file is not in the cache any more.',
+  expected: 'A cache that nothing else writes to during a build.',
+  remedy: 'Build again.',
+};
 
 const compare = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 
@@ -97,15 +115,22 @@ function soundsOf(file: ScannedFile, result: ProcessedFile, catalogue: Catalogue
       id: take.id,
       name: decision.name ?? nameOf(file, embedded, take, result.takes.length > 1 ? index + 1 : null),
       session: decision.session ?? sessionOf(file),
-      places: [{ folder: file.folder, file: file.file, startSeconds: take.startFrame / format.sampleRateHz }],
+      places: [
+        {
+          folder: file.folder,
+          file: file.file,
+          startSeconds: take.startFrame / format.sampleRateHz,
+          ...(file.away ? { away: true } : {}),
+        },
+      ],
       tags: tagsOf(embedded, decision),
       description: descriptionOf(embedded, take, decision),
       rights: decision.rights ?? null,
       owner: decision.owner ?? null,
       recordedOn: embedded.date,
       format: format.name,
-      mapX: 0,
-      mapY: 0,
+      mapX: null,
+      mapY: null,
       previewParts: take.previewParts,
     };
   });
@@ -164,11 +189,18 @@ function descriptionOf(embedded: EmbeddedText, take: MeasuredTake, decision: Dec
   return [...new Set(lines)].join('\n');
 }
 
+function slateBefore({ id, name, places: [place], slateEndSeconds }: Sound): SlateBefore[] {
+  return slateEndSeconds === null ? [] : [{ id, name, place, endSeconds: place.startSeconds + slateEndSeconds }];
+}
+
 const SEVERITY_ORDER: Record<Severity, number> = { serious: 0, warning: 1, note: 2 };
 
 function faultsOf(sounds: readonly Sound[]): SoundFault[] {
   const faults = sounds.flatMap(({ id, name, places, faultDetails }) =>
-    faultDetails.map((fault): SoundFault => ({ id, name, place: places[0], ...fault })),
+    faultDetails
+      // These have a part of the report to themselves.
+      .filter(({ kind }) => kind !== 'spoken-slate')
+      .map((fault): SoundFault => ({ id, name, place: places[0], ...fault })),
   );
   return faults.sort(
     (a, b) =>

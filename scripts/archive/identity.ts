@@ -3,8 +3,8 @@
  * channel count; a lossy one by its coded payload without tags, since two decoders need not agree to the last bit.
  */
 import { createHash, type Hash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
 import type { AudioBlock, FrameRange } from './audio-stream.ts';
+import type { ByteSource } from './decode/byte-source.ts';
 
 const BASE_32 = '0123456789abcdefghjkmnpqrstvwxyz';
 /** 16 characters of 5 bits: among a million sounds the chance that two share an id is below 1 in 10^12. */
@@ -51,10 +51,18 @@ export function payloadIdentity(payloadDigest: string, range: FrameRange): strin
   return toId(createHash('sha256').update(`payload ${payloadDigest} ${range.startFrame} ${range.endFrame}\n`));
 }
 
-/** SHA-256 of a file's bytes, as hexadecimal text. */
-export async function fileDigest(path: string): Promise<string> {
+const READ_BYTES = 1 << 20;
+
+/** SHA-256 of all bytes, as hexadecimal text. */
+export async function contentDigest(source: ByteSource): Promise<string> {
   const hash = createHash('sha256');
-  for await (const chunk of createReadStream(path, { highWaterMark: 1 << 20 })) hash.update(chunk as Buffer);
+  const bytes = new Uint8Array(Math.min(READ_BYTES, source.size));
+  for (let position = 0; position < source.size; ) {
+    const count = await source.readInto(bytes.subarray(0, source.size - position), position);
+    if (count === 0) break;
+    hash.update(bytes.subarray(0, count));
+    position += count;
+  }
   return hash.digest('hex');
 }
 

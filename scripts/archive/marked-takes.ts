@@ -34,23 +34,25 @@ export function markedTakes(
     if (lengthFrames === null || lengthFrames <= 0) points.push(marker);
     else regions.push({ startFrame, endFrame: Math.min(totalFrames, startFrame + lengthFrames), label, note });
   }
-  const uncovered = points.filter(({ startFrame }) => !regions.some((region) => contains(region, startFrame)));
-  const starts = [...regions, ...uncovered].map(({ startFrame }) => startFrame).sort((a, b) => a - b);
+  const uncovered = outside(points, regions);
+  const starts = Float64Array.from([...regions, ...uncovered], ({ startFrame }) => startFrame).sort();
+  const soundEnds = Float64Array.from(sounds, ({ endFrame }) => endFrame);
   const early = EARLY_SECONDS * sampleRateHz;
   const taken = uncovered.flatMap((point): MarkedTake[] => {
-    const next = starts.find((start) => start > point.startFrame) ?? totalFrames;
-    const previous = starts.findLast((start) => start < point.startFrame) ?? 0;
     const { startFrame, label, note } = point;
-    const sound = sounds.find(({ endFrame }) => endFrame > startFrame);
+    const [own, after] = [firstAbove(starts, startFrame - 1), firstAbove(starts, startFrame)];
+    const next = starts[after] ?? totalFrames;
+    const previous = starts[own - 1] ?? 0;
+    const sound = sounds[firstAbove(soundEnds, startFrame)];
     if (sound === undefined) return [];
     const late = startFrame - sound.startFrame;
     if (late <= 0) {
       if (sound.startFrame >= next || -late > early) return [];
       return [{ startFrame, endFrame: Math.min(next, sound.endFrame), label, note }];
     }
-    const marks = (start: number): boolean =>
-      start !== startFrame && start >= sound.startFrame - early && start < sound.endFrame;
-    const alone = !starts.some(marks);
+    // Other starts from shortly before the sound to its end; those at this very place do not count.
+    const within = firstAbove(starts, sound.endFrame - 1) - firstAbove(starts, sound.startFrame - early - 1);
+    const alone = within === after - own;
     if (late <= LATE_SECONDS * sampleRateHz && previous <= sound.startFrame && sounds.length > 1) {
       return [{ startFrame: sound.startFrame, endFrame: Math.min(next, sound.endFrame), label, note }];
     }
@@ -69,8 +71,28 @@ function marksLoop({ startFrame, lengthFrames, label }: Marker, loops: readonly 
   );
 }
 
-function contains(range: FrameRange, frame: number): boolean {
-  return frame >= range.startFrame && frame < range.endFrame;
+/** The points, in order of time as the regions are, that lie in none of them. */
+function outside(points: readonly Marker[], regions: readonly MarkedTake[]): Marker[] {
+  let next = 0;
+  let covered = 0;
+  return points.filter(({ startFrame }) => {
+    for (; next < regions.length && regions[next].startFrame <= startFrame; next++) {
+      covered = Math.max(covered, regions[next].endFrame);
+    }
+    return startFrame >= covered;
+  });
+}
+
+/** Number of the first of the rising values above a limit; their length where none is. */
+function firstAbove(values: Float64Array, limit: number): number {
+  let low = 0;
+  let high = values.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (values[middle] > limit) high = middle;
+    else low = middle + 1;
+  }
+  return low;
 }
 
 function distinct(takes: readonly MarkedTake[]): MarkedTake[] {

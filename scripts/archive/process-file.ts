@@ -2,23 +2,29 @@
  * One file from bytes to measured sounds: decode, describe, split, measure, and (when asked) preview.
  *
  * Two passes. The first follows the level of the whole file, so that takes can be told apart; the second measures each
- * take. Files that fit the memory budget are decoded once and kept in between; longer ones are decoded again, so that
- * memory stays bounded whatever a file's length.
+ * take. Files that fit the memory budget are decoded once and kept in between; longer ones are decoded again, and very long
+ * ones are looked at in chapters, so that memory stays bounded whatever a file's length.
  */
 import { createHash } from 'node:crypto';
-import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
+import type { Envelope } from '../../shared/measure/envelope.ts';
 import { SoundMeasurer } from '../../shared/measure/measure.ts';
 import { noteOf } from '../../shared/measure/pitch.ts';
 import type { Measurements, Waveform } from '../../shared/sound.ts';
 import { type PreviewPart, PreviewWriter } from '../publish/preview.ts';
 import type { AudioBlock, AudioFormat, AudioStream, EmbeddedText, FrameRange } from './audio-stream.ts';
-import { openAudio } from './decode/open.ts';
-import { describeAudio } from './describe/describe.ts';
+import { ChapterFollower, chapterWarning, inSounds, takesOfChapter } from './chapters.ts';
+import type { OpenFile } from './decode/byte-source.ts';
+import { lent, openFile } from './decode/file-bytes.ts';
+import { audioIn } from './decode/open.ts';
+import type { AudioKind } from './decode/sniff.ts';
+import { descriptionIn } from './describe/describe.ts';
 import { payloadIdentity, SampleIdentity } from './identity.ts';
+import { holdsNothing, longParts, tooShortToHear } from './short-parts.ts';
 import { asVoice, type SlatedRegion, withSlates } from './slates.ts';
-import { splitTakes } from './split.ts';
+import { mayHideTakes } from './sounds.ts';
+import type { Region, SplitOptions } from './split.ts';
 import { type Corrections, correctedRegions } from './split-corrections.ts';
-import type { SplitSettings } from './split-settings.ts';
+import { type SplitSettings, USUAL_SPLIT } from './split-settings.ts';
 
 /** Samples (of 4 bytes) a worker may keep of one file: 160 MB. */
 const SAMPLES_IN_MEMORY = 40_000_000;
@@ -36,8 +42,10 @@ export interface MeasuredTake {
 export interface ProcessedFile {
   /** Identity of the whole file's audio: the id it has as one sound. */
   audio: string;
+  kind: AudioKind;
   format: AudioFormat;
   frames: number;
+  /** Of the content only: what is odd in a file's name belongs to its place (nameWarning in decode/open.ts). */
   warnings: string[];
   embedded: EmbeddedText;
   takes: MeasuredTake[];
@@ -58,22 +66,42 @@ export interface ProcessOptions {
   onPreview?: (preview: PreviewOfTake) => Promise<void>;
 }
 
-/** Throws UnreadableAudio when the file gives no sound at all. */
+/** Throws UnreadableAudio when the file gives no sound at all, and errors of the system as they are. */
 export async function processFile(path: string, options: ProcessOptions = {}): Promise<ProcessedFile> {
-  const stream = await openAudio(path);
+  const file = await openFile(path);
   try {
-    const embedded = await describeAudio(path);
-    const { frames, envelope, peaks, kept, samplesId } = await survey(stream);
+    return await processOpen(file, options);
+  } finally {
+    await file.close();
+  }
+}
+
+/** As `processFile`, of a file already open, which stays open. */
+export async function processOpen(file: OpenFile, options: ProcessOptions = {}): Promise<ProcessedFile> {
+  const stream = await audioIn(lent(file));
+  try {
+    const embedded = await descriptionIn(file);
+    const surveyed = await survey(stream, embedded, { ...options.split, loops: embedded.loops });
+    const { frames, envelope, peaks, kept, samplesId } = surveyed;
     const { sampleRateHz, channels } = stream.format;
+    if (frames === 0) throw holdsNothing(stream.format);
     const payload = stream.format.lossless ? null : await payloadDigest(stream);
     const audio = samplesId ?? payloadIdentity(payload ?? '', { startFrame: 0, endFrame: frames });
     const correction = options.corrections?.get(audio);
-    const cut =
-      (correction && correctedRegions(correction, frames, sampleRateHz)) ??
-      splitTakes(envelope, embedded.markers, frames, { ...options.split, loops: embedded.loops });
+    const { parts: cut, warnings: tooShort } = longParts(
+      inSounds((correction && correctedRegions(correction, frames, sampleRateHz)) ?? surveyed.takes, sampleRateHz),
+      frames,
+      sampleRateHz,
+    );
+    const tooLong = chapterWarning(frames, sampleRateHz);
     const blocksOf = (range: FrameRange): Iterable<AudioBlock> | AsyncIterable<AudioBlock> =>
       kept ? slices(kept, range) : stream.blocks(range);
-    const regions = await withSlates(cut, envelope, frames, (range) => asVoice(blocksOf(range), sampleRateHz));
+    const [only] = cut;
+    const isUncut = cut.length === 1 && only.reason === 'whole' && options.split?.by !== 'whole';
+    const restless = isUncut && mayHideTakes(envelope) ? [restlessWarning(frames / sampleRateHz)] : [];
+    const slates = correction?.slates ?? options.split?.slates ?? USUAL_SPLIT.slates;
+    const read = (range: FrameRange): Promise<Float32Array> => asVoice(blocksOf(range), sampleRateHz);
+    const regions = await withSlates(cut, envelope, frames, read, slates);
     // A root note is said of the file, so of the one sound in it.
     const rootNote = regions.length === 1 ? noteOfMidi(embedded.rootNote) : null;
     const takes: MeasuredTake[] = [];
@@ -88,6 +116,7 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
       const id = identity?.id() ?? (payload === null ? audio : payloadIdentity(payload, region));
       const parts = (await preview?.finish()) ?? [];
       if (preview) {
+        if (parts.length === 0) throw tooShortToHear(stream.format, region);
         await options.onPreview?.({ id, gainDb: preview.gainDb, parts, waveform: measured.waveform });
       }
       takes.push({
@@ -100,10 +129,28 @@ export async function processFile(path: string, options: ProcessOptions = {}): P
         previewParts: parts.length,
       });
     }
-    return { audio, format: { ...stream.format, frames }, frames, warnings: [...stream.warnings], embedded, takes };
+    return {
+      audio,
+      kind: stream.kind,
+      format: { ...stream.format, frames },
+      frames,
+      warnings: [
+        ...stream.warnings,
+        ...embedded.leftOut,
+        ...tooShort,
+        ...(tooLong === null ? [] : [tooLong]),
+        ...restless,
+      ],
+      embedded,
+      takes,
+    };
   } finally {
     await stream.close();
   }
+}
+
+function restlessWarning(seconds: number): string {
+  return `It never rests long enough to be cut, so it is one sound of ${Math.round(seconds)} s. If it holds several takes, set them in catalogue/splits/ ("measure FILE --takes" prints the entry) or put markers into it; if it is one sound, "split: whole" in archive.yaml says so.`;
 }
 
 /** Frames a peak is kept for. */
@@ -111,7 +158,9 @@ const PEAK_FRAMES = 4096;
 
 interface Survey {
   frames: number;
-  envelope: ReturnType<EnvelopeFollower['finish']>;
+  envelope: Envelope;
+  /** As markers and silence part them. */
+  takes: Region[];
   /** Sample peak of each PEAK_FRAMES frames. */
   peaks: Float32Array;
   /** The decoded audio, where it fits in memory. */
@@ -120,9 +169,12 @@ interface Survey {
   samplesId: string | null;
 }
 
-async function survey(stream: AudioStream): Promise<Survey> {
+async function survey(stream: AudioStream, { markers }: EmbeddedText, options: Partial<SplitOptions>): Promise<Survey> {
   const { sampleRateHz, channels, lossless } = stream.format;
-  const follower = new EnvelopeFollower(sampleRateHz, channels);
+  const takes: Region[] = [];
+  const follower = new ChapterFollower(sampleRateHz, channels, (chapter) => {
+    for (const take of takesOfChapter(chapter, markers, options)) takes.push(take);
+  });
   const identity = lossless ? new SampleIdentity(sampleRateHz, channels) : null;
   const peaks: number[] = [];
   let kept: AudioBlock[] | null = [];
@@ -137,7 +189,8 @@ async function survey(stream: AudioStream): Promise<Survey> {
   }
   return {
     frames,
-    envelope: follower.finish(),
+    envelope: follower.finish().envelope,
+    takes,
     peaks: Float32Array.from(peaks),
     kept,
     samplesId: identity?.id() ?? null,

@@ -1,28 +1,28 @@
 /** Reads the takes that a person set. By itself, so that what only measures need not load a reader of YAML. */
-import { existsSync } from 'node:fs';
-import { readdir, readFile } from 'node:fs/promises';
-import { join } from 'node:path';
-import { LineCounter, parseDocument } from 'yaml';
+import { readFile } from 'node:fs/promises';
 import { z } from 'zod';
 import { WrongUsage } from '../messages.ts';
+import { yamlFilesIn } from './catalogue-files.ts';
 import type { Correction } from './split-corrections.ts';
+import { SLATE_MEANS } from './split-settings.ts';
+import { readYamlText, UnreadableYaml, type YamlText } from './yaml-text.ts';
 
 const takeSchema = z
   .object({ start: z.number(), end: z.number().optional(), name: z.string().min(1).optional() })
   .strict();
-const schema = z
-  .object({ files: z.record(z.string(), z.object({ takes: z.array(takeSchema).min(1) }).strict()).nullable() })
-  .strict();
+const fileSchema = z
+  .object({ takes: z.array(takeSchema).min(1).optional(), slates: z.enum(SLATE_MEANS).optional() })
+  .strict()
+  .refine(({ takes, slates }) => takes !== undefined || slates !== undefined, 'expected "takes", "slates" or both');
+const schema = z.object({ files: z.record(z.string(), fileSchema).nullable() }).strict();
 
 /** A wrong word in a file is a WrongUsage that names file and line; times that make no sense are `correctionProblem`s. */
 export async function readCorrections(folder: string): Promise<Map<string, Correction>> {
   const corrections = new Map<string, Correction>();
-  const names = existsSync(folder) ? (await readdir(folder)).filter((name) => /\.ya?ml$/.test(name)).sort() : [];
-  for (const name of names) {
-    const path = join(folder, name);
+  for (const path of await yamlFilesIn(folder)) {
     for (const [audio, correction] of readOne(await readFile(path, 'utf8'), path)) {
       const other = corrections.get(audio);
-      if (other) throw new WrongUsage(`${correction.places[0]}: "${audio}" has takes already (${other.places[0]}).`);
+      if (other) throw new WrongUsage(`${correction.places[0]}: "${audio}" stands there already (${other.places[0]}).`);
       corrections.set(audio, correction);
     }
   }
@@ -30,37 +30,29 @@ export async function readCorrections(folder: string): Promise<Map<string, Corre
 }
 
 function readOne(text: string, path: string): Map<string, Correction> {
-  const lines = new LineCounter();
-  const document = parseDocument(text, { lineCounter: lines });
-  const at = (offset: number): string => `${path}, line ${lines.linePos(offset).line}`;
-  const [error] = document.errors;
-  if (error) throw new WrongUsage(`${at(error.pos[0])}: this is not readable YAML (${error.message.split('\n')[0]}).`);
-  /** The line of the innermost node on the way that is there. */
-  const placeOf = (way: readonly PropertyKey[]): string => {
-    for (let length = way.length; length > 0; length--) {
-      const node: unknown = document.getIn(way.slice(0, length), true);
-      if (isPlaced(node)) return at(node.range[0]);
-    }
-    return at(0);
-  };
-  const result = schema.safeParse(document.toJS() ?? { files: null });
+  let yaml: YamlText;
+  try {
+    yaml = readYamlText(text);
+  } catch (error) {
+    if (!(error instanceof UnreadableYaml)) throw error;
+    throw new WrongUsage(`${path}, line ${error.line}: this is not readable YAML (${error.message}).`);
+  }
+  const placeOf = (way: readonly PropertyKey[]): string => `${path}, line ${yaml.lineOf(way)}`;
+  const result = schema.safeParse(yaml.value ?? { files: null });
   if (!result.success) {
     const [issue] = result.error.issues;
     const where = issue.path.length > 0 ? ` at "${issue.path.join(' > ')}"` : '';
     throw new WrongUsage(`${placeOf(issue.path)}: ${issue.message}${where}. Correct it and build again.`);
   }
   const corrections = new Map<string, Correction>();
-  for (const [audio, { takes }] of Object.entries(result.data.files ?? {})) {
+  for (const [audio, { takes = [], slates }] of Object.entries(result.data.files ?? {})) {
     const placed = takes.map(({ start, end, name }, i) => ({
       take: { start, end: end ?? null, name: name ?? null },
       place: placeOf(['files', audio, 'takes', i]),
     }));
     placed.sort((a, b) => a.take.start - b.take.start);
-    corrections.set(audio, { takes: placed.map(({ take }) => take), places: placed.map(({ place }) => place) });
+    const places = placed.length > 0 ? placed.map(({ place }) => place) : [placeOf(['files', audio])];
+    corrections.set(audio, { takes: placed.map(({ take }) => take), places, slates });
   }
   return corrections;
-}
-
-function isPlaced(node: unknown): node is { range: [number, number, number] } {
-  return typeof node === 'object' && node !== null && 'range' in node && Array.isArray(node.range);
 }

@@ -32,6 +32,15 @@ const FADE_DB: Decibels = 2;
 const LARGEST_SPREAD_DB: Decibels = 3.5;
 const LARGEST_SLOPE_DB: Decibels = 2;
 
+/**
+ * A room that never rests (fire, rain, birds) is told from music by this: a session is long, most of it is the room, and
+ * that lies LEAST_DEPTH_DB below the loudest moment and strays no more than so much downwards.
+ */
+const LEAST_RESTLESS_SECONDS: Seconds = 20;
+const USUAL_SHARE = 0.4;
+const LOW_SHARE = 0.08;
+const LARGEST_RESTLESS_SPREAD_DB: Decibels = 9;
+
 /** How far the sound stands above the room's noise in the band where it does most, every STEP_SECONDS. */
 export interface Excess {
   hopsAStep: number;
@@ -57,7 +66,9 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
   const restSteps = Math.round(REST_SECONDS / STEP_SECONDS);
   const unfaded = withoutFades(levels, restSteps);
   const whole = levels.subarray(unfaded.from, unfaded.to);
-  if (whole.length < 2 * restSteps || !restsSomewhere(whole, restSteps)) return null;
+  if (whole.length < 2 * restSteps) return null;
+  const isRestful = restsSomewhere(whole, restSteps);
+  if (!isRestful && !isRestlessRoom(whole)) return null;
   const firstHop = fromHop + unfaded.from * hopsAStep;
   const lastHop = Math.min(toHop, fromHop + unfaded.to * hopsAStep);
 
@@ -75,11 +86,16 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
   const quickDb = new Float32Array(whole.length).fill(-120);
   const slowDb = new Float32Array(whole.length).fill(-120);
   for (const { quick, slow } of bands) {
-    const rooms = roomOverTime(quick, isRoom);
+    const rooms = isRestful ? roomOverTime(quick, isRoom) : [restlessRoom(quick)];
+    const slowRoom = isRestful ? null : restlessRoom(slow);
     for (let i = 0; i < quick.length; i++) {
       const { level, spread } = roomAt(rooms, i);
       quickDb[i] = Math.max(quickDb[i], quick[i] - level - 3 * Math.max(0, spread - 1));
-      slowDb[i] = Math.max(slowDb[i], slow[i] - level - 3 * spread * Math.sqrt(QUICK_STEPS / SLOW_STEPS));
+      const slowExcess =
+        slowRoom === null
+          ? slow[i] - level - 3 * spread * Math.sqrt(QUICK_STEPS / SLOW_STEPS)
+          : slow[i] - slowRoom.level - 3 * slowRoom.spread;
+      slowDb[i] = Math.max(slowDb[i], slowExcess);
     }
   }
   return { hopsAStep, firstHop, quickDb, slowDb };
@@ -87,7 +103,7 @@ export function excessOverRoom(envelope: Envelope, fromHop: number, toHop: numbe
 
 /**
  * Fades, and what a coder puts before and after, are quieter than the room and would pass for it: both ends are left out
- * up to where the level comes within FADE_DB of the quietest stretch that is even.
+ * up to where the level comes within FADE_DB of the quietest stretch that is even; nothing where none is.
  */
 function withoutFades(levels: Float64Array, restSteps: number): { from: number; to: number } {
   const raised = levels.map((level) => level + 200);
@@ -101,6 +117,7 @@ function withoutFades(levels: Float64Array, restSteps: number): { from: number; 
     const slope = running.mean(i + restSteps - half, i + restSteps) - running.mean(i, i + half);
     if (Math.abs(slope) <= LARGEST_SLOPE_DB) quietest = level;
   }
+  if (quietest === Number.POSITIVE_INFINITY) return { from: 0, to: levels.length };
   const isHeard = (level: number): boolean => level >= quietest - FADE_DB;
   return { from: Math.max(0, raised.findIndex(isHeard)), to: raised.findLastIndex(isHeard) + 1 };
 }
@@ -116,6 +133,19 @@ function restsSomewhere(levels: Float64Array, restSteps: number): boolean {
   const loudest = levels.reduce((a, b) => Math.max(a, b), -120);
   if (level > LOUDEST_ROOM_DBFS && loudest - level < LEAST_DEPTH_DB) return false;
   return spread <= LARGEST_SPREAD_DB && Math.abs(slope) <= LARGEST_SLOPE_DB;
+}
+
+function isRestlessRoom(levels: Float64Array): boolean {
+  const { level, spread } = restlessRoom(levels);
+  const loudest = levels.reduce((a, b) => Math.max(a, b), -120);
+  const isLong = levels.length * STEP_SECONDS >= LEAST_RESTLESS_SECONDS;
+  return isLong && level <= loudest - LEAST_DEPTH_DB && spread <= LARGEST_RESTLESS_SPREAD_DB;
+}
+
+/** What is heard most of the time, and how far that strays: seen downwards, where no take is. */
+function restlessRoom(levels: Float64Array): Room {
+  const level = quantile(levels, USUAL_SHARE);
+  return { level, spread: Math.max(1, level - quantile(levels, LOW_SHARE)) };
 }
 
 function quietestStretch(levels: Float64Array, width: number): number {
@@ -154,20 +184,30 @@ function surelyRoom(bands: readonly Float64Array[], restSteps: number): boolean[
 /** Median and spread of the room's levels in every block. */
 function roomOverTime(levels: Float64Array, isRoom: readonly boolean[]): Room[] {
   const blockSteps = Math.round(BLOCK_SECONDS / STEP_SECONDS);
-  const needed = Math.min(LEAST_ROOM_SECONDS / STEP_SECONDS, isRoom.filter(Boolean).length);
+  const room = levels.filter((_, i) => isRoom[i]);
+  const before = countsBefore(isRoom);
+  const needed = Math.max(1, Math.min(LEAST_ROOM_SECONDS / STEP_SECONDS, room.length));
+  const nowhere = room.length === 0 ? { level: quantile(levels, 0.05), spread: 1 } : null;
   const rooms = Array.from({ length: Math.ceil(levels.length / blockSteps) }, (_, block): Room => {
+    if (nowhere !== null) return nowhere;
     for (let around = 1; ; around++) {
       const from = Math.max(0, (block - around) * blockSteps);
       const to = Math.min(levels.length, (block + around + 1) * blockSteps);
-      const heard = levels.subarray(from, to).filter((_, i) => isRoom[from + i]);
-      if (heard.length >= Math.max(1, needed)) {
-        return { level: quantile(heard, 0.5), spread: (quantile(heard, 0.84) - quantile(heard, 0.16)) / 2 };
-      }
-      if (from === 0 && to === levels.length) return { level: quantile(levels, 0.05), spread: 1 };
+      // Counted before anything is copied: where the room is heard once in hours, most blocks reach far for it.
+      if (before[to] - before[from] < needed) continue;
+      const heard = room.subarray(before[from], before[to]);
+      return { level: quantile(heard, 0.5), spread: (quantile(heard, 0.84) - quantile(heard, 0.16)) / 2 };
     }
   });
-  const lowest = Math.min(...rooms.map((room) => room.level));
+  const lowest = rooms.reduce((least, { level }) => Math.min(least, level), Number.POSITIVE_INFINITY);
   return rooms.map((room) => ({ ...room, level: Math.min(room.level, lowest + DRIFT_DB) }));
+}
+
+/** How many of the steps before each are room; one more entry for the end. */
+function countsBefore(isRoom: readonly boolean[]): Uint32Array {
+  const counts = new Uint32Array(isRoom.length + 1);
+  for (let i = 0; i < isRoom.length; i++) counts[i + 1] = counts[i] + (isRoom[i] ? 1 : 0);
+  return counts;
 }
 
 /** The room at one step, drifting evenly from the middle of one block to the middle of the next. */

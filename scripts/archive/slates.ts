@@ -4,12 +4,21 @@
  */
 import type { Envelope } from '../../shared/measure/envelope.ts';
 import { Resampler, type Steepness } from '../../shared/measure/resample.ts';
-import { decibels, quantile, RunningMean } from '../../shared/measure/running.ts';
-import { isSpeech, levelTraits, mayBeWord, type Stretch } from '../../shared/measure/speech.ts';
+import { decibels, powerOf, quantile, RunningMean } from '../../shared/measure/running.ts';
+import {
+  isSpeech,
+  levelTraits,
+  mayBeWord,
+  type SpeechTraits,
+  type Stretch,
+  speechTraits,
+} from '../../shared/measure/speech.ts';
 import { SPEECH_HOP_SECONDS, SPEECH_RATE_HZ, VoiceFrames } from '../../shared/measure/speech-frames.ts';
 import type { Decibels, Seconds } from '../../shared/sound.ts';
 import type { AudioBlock, FrameRange } from './audio-stream.ts';
+import { alternating, isOneVoice, type SlateCandidate, slatesAmong, type Voice } from './slate-evidence.ts';
 import type { Region } from './split.ts';
+import type { SlateMeans } from './split-settings.ts';
 
 export interface Slate {
   /** Where the last word ends. */
@@ -43,41 +52,92 @@ const PAUSE_IN_SPEECH_SECONDS: Seconds = 0.5;
 /** Room noise before the first word, at most. */
 const LONGEST_LEAD_SECONDS: Seconds = 20;
 
-/** The regions in order of time, each with the slate before its sound; a slate that was cut off is joined to its take. */
+/**
+ * The regions in order of time, each with the slate before its sound; a slate that was cut off is joined to its take. A
+ * slate lies within one region, and its take in the same one or the next. `means`: see split-settings.ts.
+ */
 export async function withSlates(
   regions: readonly Region[],
   envelope: Envelope,
   totalFrames: number,
   read: ReadVoice,
+  means: SlateMeans = 'recurring',
 ): Promise<SlatedRegion[]> {
   const levels = voiceLevels(envelope);
+  const lookIn = async (i: number, hearing: Hearing): Promise<Candidate[]> => {
+    const { startFrame, endFrame, reason } = regions[i];
+    const end = reason === 'person' ? endFrame : totalFrames;
+    const found = await findSlate(levels, { startFrame, endFrame: end }, endFrame, read, hearing);
+    const owner = found === null ? null : ownerOf(found.nextFrame, regions, i);
+    if (found === null || owner === null) return [];
+    return [{ ...found, region: i, owner, ...comparedWithTake(found, regions[owner], envelope) }];
+  };
+  const candidates: Candidate[] = [];
+  for (let i = 0; i < regions.length && means !== 'none'; i++) candidates.push(...(await lookIn(i, AS_SPEECH)));
+  if (means === 'any') return joinedToTakes(regions, alternating(candidates));
+  const found = slatesAmong(candidates, regions.length);
+  if (found === null) return joinedToTakes(regions, []);
+  // Who has been heard to say what comes is recognised in fewer words.
+  const isTaken = new Set(found.slates.flatMap(({ region, owner }) => [region, owner]));
+  for (let i = 0; i < regions.length && regions.length > 2; i++) {
+    if (isTaken.has(i)) continue;
+    for (const slate of await lookIn(i, asVoiceOf(found.voice))) {
+      const isFree = !isTaken.has(slate.owner) && isOneVoice(slate.voice, found.voice);
+      if (!isFree) continue;
+      found.slates.push(slate);
+      isTaken.add(slate.region).add(slate.owner);
+    }
+  }
+  return joinedToTakes(regions, found.slates);
+}
+
+type Candidate = SlateCandidate & FoundSlate;
+
+function joinedToTakes(regions: readonly Region[], slates: readonly Candidate[]): SlatedRegion[] {
+  const found = new Map(slates.map((slate) => [slate.region, slate]));
   const slated: SlatedRegion[] = [];
   for (let i = 0; i < regions.length; i++) {
-    const region = regions[i];
-    const free = region.reason !== 'person';
-    const end = free ? totalFrames : region.endFrame;
-    const found = await findSlate(levels, { startFrame: region.startFrame, endFrame: end }, region.endFrame, read);
-    const owner = found === null ? i : ownerOf(found.nextFrame, regions, i);
-    if (found === null || owner === null) {
-      slated.push({ ...region, slate: null });
+    const before = found.get(i);
+    if (before === undefined) {
+      slated.push({ ...regions[i], slate: null });
       continue;
     }
-    const { startFrame } = region;
-    const last = regions[owner];
-    const label = last.label ?? region.label;
-    const note = last.note ?? region.note;
-    slated.push({ ...last, startFrame, label, note, slate: found.slate });
-    i = owner;
+    const last = regions[before.owner];
+    const label = last.label ?? regions[i].label;
+    const note = last.note ?? regions[i].note;
+    slated.push({ ...last, startFrame: regions[i].startFrame, label, note, slate: before.slate });
+    i = before.owner;
   }
   return slated;
 }
 
-/** Which region the sound after a slate lies in, from `first` on; null where it is in none, or in one with set bounds. */
+/** Which region the sound after a slate in region `first` lies in: the same, or the next; null where it is further off. */
 function ownerOf(frame: number, regions: readonly Region[], first: number): number | null {
   const owner = regions.findIndex(({ endFrame }, i) => i >= first && endFrame > frame);
   if (owner === first) return owner;
-  const between = regions.slice(first, owner + 1);
-  return owner > first && between.every(({ reason }) => reason !== 'person') ? owner : null;
+  const areFree = regions.slice(first, first + 2).every(({ reason }) => reason !== 'person');
+  return owner === first + 1 && areFree ? owner : null;
+}
+
+/** Levels of speech and take are compared as means over this. */
+const LOUDEST_SECONDS: Seconds = 0.05;
+
+function comparedWithTake(
+  { slate, nextFrame, startFrame }: FoundSlate,
+  take: Region,
+  { levelDb, hopFrames, hopSeconds }: Envelope,
+): Pick<SlateCandidate, 'louderDb' | 'longerBy'> {
+  const hops = Math.max(1, Math.round(LOUDEST_SECONDS / hopSeconds));
+  const loudest = (from: number, to: number): Decibels => {
+    const power = levelDb.subarray(Math.floor(from / hopFrames), Math.ceil(to / hopFrames)).map(powerOf);
+    const running = new RunningMean(power).thinned(hops);
+    return decibels(running.reduce((most, level) => Math.max(most, level), 0));
+  };
+  const end = Math.max(take.endFrame, nextFrame + hopFrames);
+  return {
+    louderDb: loudest(startFrame, slate.endFrame) - loudest(nextFrame, end),
+    longerBy: (slate.endFrame - startFrame) / (end - nextFrame),
+  };
 }
 
 /** Level where a voice is (above 250 Hz), every SPEECH_HOP_SECONDS. */
@@ -105,16 +165,39 @@ interface Burst {
 
 interface FoundSlate {
   slate: Slate;
+  /** Where the first word begins. */
+  startFrame: number;
   /** Where the sound after it begins. */
   nextFrame: number;
+  traits: SpeechTraits;
+  voice: Voice;
+  seconds: Seconds;
 }
 
-/** The slate at the beginning of `range`; its first word must begin before `ownEndFrame`. */
+interface Hearing {
+  /** What counts as a voice. */
+  isVoice: (stretch: Stretch) => boolean;
+  /** Whether speech after the pause is the same that goes on, so that there is no slate. */
+  goesOn: (next: Voice) => boolean;
+}
+const AS_SPEECH: Hearing = { isVoice: isSpeech, goesOn: () => true };
+const asVoiceOf = (speaker: Voice): Hearing => ({
+  isVoice: mayBeWord,
+  goesOn: (next) => isOneVoice(next, speaker),
+});
+
+function voiceIn(stretch: Stretch, traits = speechTraits(stretch)): Voice {
+  const levels = stretch.voice.levelDb.subarray(stretch.from, stretch.to);
+  return { loudestDb: levels.reduce((most, level) => Math.max(most, level), -200), pitchHz: traits.medianPitchHz };
+}
+
+/** What may be a slate at the beginning of `range`; its last word must end before `ownEndFrame`. */
 async function findSlate(
   levels: VoiceLevels,
   range: FrameRange,
   ownEndFrame: number,
   read: ReadVoice,
+  hearing: Hearing,
 ): Promise<FoundSlate | null> {
   const { levelDb, stepFrames } = levels;
   const steps = (seconds: Seconds): number => Math.round((seconds * levels.sampleRateHz) / stepFrames);
@@ -127,6 +210,7 @@ async function findSlate(
     const pause = bursts[i + 1].from - burst.to;
     const length = burst.to - first;
     const fits =
+      (burst.to - steps(DYING_SECONDS)) * stepFrames < ownEndFrame &&
       length >= steps(SHORTEST_SLATE_SECONDS) &&
       length <= steps(LONGEST_SLATE_SECONDS) &&
       pause >= steps(SHORTEST_PAUSE_SECONDS) &&
@@ -138,19 +222,29 @@ async function findSlate(
     new VoiceFrames(await read({ startFrame: start * stepFrames, endFrame: Math.min(to, stop) * stepFrames }));
   const voice = await voiceWithin(first, bursts[ends[ends.length - 1]].to + steps(ROOM_SECONDS));
   const roomDb = roomLevel(voice, bursts);
-  const end = endOfSpeech(voice, roomDb, bursts, ends, steps);
+  const end = endOfSpeech(voice, roomDb, bursts, ends, steps, hearing);
   if (end === null) return null;
   const { to: last } = bursts[end];
   const { from: next } = bursts[end + 1];
   const after = await voiceWithin(next, next + steps(NEXT_WORD_SECONDS));
-  if (isSpeech({ voice: after, from: 0, to: after.count, roomDb })) return null;
+  const following = { voice: after, from: 0, to: after.count, roomDb };
+  if (isSpeech(following) && hearing.goesOn(voiceIn(following))) return null;
   // A voice's last echo lies in the pause's first half.
   const resume = last + Math.min((next - last) >> 1, steps(LONGEST_ECHO_SECONDS));
+  const speech = { voice, from: 0, to: Math.min(voice.count, last - first), roomDb };
+  const traits = speechTraits(speech);
   return {
     slate: { endFrame: last * stepFrames, resumeFrame: resume * stepFrames },
+    startFrame: first * stepFrames,
     nextFrame: next * stepFrames,
+    traits,
+    voice: voiceIn(speech, traits),
+    seconds: (last - first) * SPEECH_HOP_SECONDS,
   };
 }
+
+/** The split may call the end of a word silence before it has died away. */
+const DYING_SECONDS: Seconds = 0.2;
 
 const LONGEST_ECHO_SECONDS: Seconds = 0.5;
 /** So much of the last pause is looked at, for the room's level. */
@@ -173,6 +267,7 @@ function endOfSpeech(
   bursts: readonly Burst[],
   ends: readonly number[],
   steps: (seconds: Seconds) => number,
+  { isVoice }: Hearing,
 ): number | null {
   const origin = bursts[0].from;
   const stretch = (from: number, to: number): Stretch => ({
@@ -186,7 +281,7 @@ function endOfSpeech(
   const pauseAfter = (end: number): number => bursts[end + 1].from - bursts[end].to;
   let chosen: number | null = null;
   for (const end of ends) {
-    if (!swellsLikeWords(voice, bursts, end, steps) || !isSpeech(stretch(origin, bursts[end].to))) continue;
+    if (!swellsLikeWords(voice, bursts, end, steps) || !isVoice(stretch(origin, bursts[end].to))) continue;
     if (chosen !== null) {
       const { from } = bursts[chosen + 1];
       const { to } = bursts[end];

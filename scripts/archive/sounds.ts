@@ -1,6 +1,6 @@
 /** The sounds of a recording: stretches that stand above the room's noise, joined where a short or regular pause parts them. */
 import { type Envelope, SILENCE_DBFS } from '../../shared/measure/envelope.ts';
-import { decibels, mean, powerOf, RunningMean } from '../../shared/measure/running.ts';
+import { decibels, powerOf, quantile, RunningMean } from '../../shared/measure/running.ts';
 import type { Decibels, Seconds } from '../../shared/sound.ts';
 import { type Excess, excessOverRoom, QUICK_STEPS, SLOW_STEPS, STEP_SECONDS } from './room-tone.ts';
 import type { SplitOptions } from './split.ts';
@@ -47,6 +47,35 @@ export function soundsIn(envelope: Envelope, options: SplitOptions): Stretch[] {
     return inside.length <= 1 ? [part] : inside;
   });
   return rhythmsJoined(envelope, joined(sounds, gap), hops(options.longestBeatSeconds));
+}
+
+/** Shorter, and a recording that never rests is hardly a session. */
+const LEAST_SESSION_SECONDS: Seconds = 20;
+/** Its events stand this far above what is heard most of the time. */
+const EVENT_DB: Decibels = 10;
+const EVENT_SECONDS: Seconds = 0.1;
+const LEAST_EVENTS = 4;
+const BETWEEN_EVENTS_SECONDS: Seconds = 1;
+
+/**
+ * Whether it may be a session whose takes cannot be told apart: it is long, rests nowhere in a room's noise (fire, rain,
+ * birds), and several events stand out from what is heard most of the time.
+ */
+export function mayHideTakes(envelope: Envelope): boolean {
+  if (envelope.frames * envelope.hopSeconds < LEAST_SESSION_SECONDS) return false;
+  if (excessOverRoom(envelope, 0, envelope.frames) !== null) return false;
+  const hops = Math.round(EVENT_SECONDS / envelope.hopSeconds);
+  const levels = new RunningMean(envelope.levelDb.map(powerOf)).thinned(hops).map(decibels);
+  const usual = quantile(levels, 0.5);
+  const apart = BETWEEN_EVENTS_SECONDS / EVENT_SECONDS;
+  let events = 0;
+  let last = Number.NEGATIVE_INFINITY;
+  for (const [i, level] of levels.entries()) {
+    if (level < usual + EVENT_DB) continue;
+    if (i - last > apart) events++;
+    last = i;
+  }
+  return events >= LEAST_EVENTS;
 }
 
 function pausesIn(stretches: readonly Stretch[]): number[] {
@@ -176,12 +205,13 @@ function rhythmsJoined(envelope: Envelope, sounds: readonly Stretch[], longestBe
   const takes: Stretch[] = [];
   for (let i = 0; i < sounds.length; ) {
     let last = i;
-    let beats: number[] = [];
+    // All intervals so far, added up.
+    let beats = 0;
     while (last + 1 < sounds.length && alike(i, last + 1)) {
       const beat = sounds[last + 1].from - sounds[last].from;
-      const even = beats.length === 0 || Math.abs(beat / mean(beats) - 1) < 0.06;
+      const even = last === i || Math.abs(beat / (beats / (last - i)) - 1) < 0.06;
       if (beat > longestBeat || !even) break;
-      beats = [...beats, beat];
+      beats += beat;
       last++;
     }
     if (last - i < 3) last = i;

@@ -6,10 +6,13 @@
  *       takes:
  *         - { start: 1.25, end: 4.5, name: Low bell }      seconds from the beginning of the file
  *         - { start: 6 }                       without an end: to the next take, or to the end of the file
+ *     "1f6w…":
+ *       slates: none                           what sounds like a spoken slate in it is none
  */
 import type { Seconds } from '../../shared/sound.ts';
 import type { ProcessedFile } from './process-file.ts';
 import type { Region } from './split.ts';
+import type { SlateMeans } from './split-settings.ts';
 
 export interface CorrectedTake {
   start: Seconds;
@@ -18,10 +21,12 @@ export interface CorrectedTake {
 }
 
 export interface Correction {
-  /** In order of time. */
+  /** In order of time; none where only `slates` is said, and the automatic split holds. */
   takes: CorrectedTake[];
-  /** For each take, where it stands: "…/splits/day 1.yaml, line 7". */
+  /** For each take, where it stands: "…/splits/day 1.yaml, line 7"; without takes, where the file stands. */
   places: string[];
+  /** Goes before what the folder's settings say. */
+  slates?: SlateMeans | undefined;
 }
 
 /** Identity of a file's whole audio -> its takes. */
@@ -54,9 +59,9 @@ export function correctionProblem({ takes, places }: Correction, fileSeconds: Se
 
 const said = (seconds: Seconds): string => `${Number(seconds.toFixed(3))} s`;
 
-/** The takes as a person set them; null where their times cannot be used. */
+/** The takes as a person set them; null where none are set, or their times cannot be used. */
 export function correctedRegions(correction: Correction, totalFrames: number, sampleRateHz: number): Region[] | null {
-  if (correctionProblem(correction, totalFrames / sampleRateHz) !== null) return null;
+  if (correction.takes.length === 0 || correctionProblem(correction, totalFrames / sampleRateHz) !== null) return null;
   const frame = (seconds: Seconds): number => Math.min(totalFrames, Math.round(seconds * sampleRateHz));
   return correction.takes.map(({ start, end, name }, i) => ({
     startFrame: Math.min(totalFrames - 1, frame(start)),

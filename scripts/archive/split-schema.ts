@@ -1,13 +1,14 @@
 /** The form of `split` in the catalogue's archive.yaml. By itself, so that what only measures need not load the checker. */
 import { z } from 'zod';
 import type { Seconds } from '../../shared/sound.ts';
-import { SPLIT_MEANS, type SplitSettings } from './split-settings.ts';
+import { SLATE_MEANS, SPLIT_MEANS, type SplitSettings } from './split-settings.ts';
 
 /** An hour: longer than any pause, so more is a slip of the keyboard. */
 const LONGEST_SECONDS: Seconds = 3600;
 const seconds = z.number().min(0).max(LONGEST_SECONDS).optional();
 const rules = {
   by: z.enum(SPLIT_MEANS).optional(),
+  slates: z.enum(SLATE_MEANS).optional(),
   leastPauseSeconds: seconds,
   longestPauseSeconds: seconds,
   longestBeatSeconds: seconds,

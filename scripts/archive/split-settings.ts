@@ -18,8 +18,16 @@ import type { FolderSplit } from './split-schema.ts';
 /** What tells the takes of a file apart; `whole`: nothing, the file is one take. */
 export const SPLIT_MEANS = ['markers and silence', 'markers', 'silence', 'whole'] as const;
 
+/**
+ * Which voices before a take are spoken slates, kept with it but left out of what is measured: those that recur in their
+ * file (see slate-evidence.ts), whatever sounds like one, or none.
+ */
+export const SLATE_MEANS = ['recurring', 'any', 'none'] as const;
+export type SlateMeans = (typeof SLATE_MEANS)[number];
+
 export interface SplitSettings {
   by: (typeof SPLIT_MEANS)[number];
+  slates: SlateMeans;
   /** A pause in the room's noise shorter than this stays inside a take: double hits, phrases, the gaps of a loop. */
   leastPauseSeconds: Seconds;
   /** So does one up to this long where the pauses between the takes are clearly longer. */
@@ -32,6 +40,7 @@ export interface SplitSettings {
 
 export const USUAL_SPLIT: SplitSettings = {
   by: 'markers and silence',
+  slates: 'recurring',
   leastPauseSeconds: 0.4,
   longestPauseSeconds: 1.2,
   longestBeatSeconds: 2.5,
@@ -44,6 +53,7 @@ export function splitSettingsFor(file: string, split: FolderSplit | undefined): 
   if (split === undefined) return settings;
   for (const rule of [split, ...(split.within ?? []).filter(({ files }) => isOneOf(file, files))]) {
     settings.by = rule.by ?? settings.by;
+    settings.slates = rule.slates ?? settings.slates;
     settings.leastPauseSeconds = rule.leastPauseSeconds ?? settings.leastPauseSeconds;
     settings.longestPauseSeconds = rule.longestPauseSeconds ?? settings.longestPauseSeconds;
     settings.longestBeatSeconds = rule.longestBeatSeconds ?? settings.longestBeatSeconds;

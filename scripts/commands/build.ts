@@ -3,11 +3,16 @@ import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
 import { Command, InvalidArgumentError } from 'commander';
 import { type CataloguedFolder, readCatalogue } from '../archive/catalogue.ts';
-import { buildSite, summaryLines } from '../build.ts';
+import { buildSite, passingProblems, summaryLines } from '../build.ts';
 import { catalogueFolder, defaultCache, defaultSite, demoFolder, fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
+import { whenParentIsGone } from '../serve/parent-watch.ts';
+import { serveSite } from '../serve/serve-site.ts';
+import { answerJson, tell } from '../terminal.ts';
 
 const INTERRUPTED = 1;
+/** The site is there, but something that was known is away, or could not be measured this time. */
+const INCOMPLETE = 1;
 
 export function buildCommand(): Command {
   return new Command('build')
@@ -21,6 +26,7 @@ export function buildCommand(): Command {
     .option('--cache <folder>', 'where results are kept between builds', '.cache in the project')
     .option('--threads <number>', 'worker threads', positiveWhole, availableParallelism())
     .option('--json', 'prints the report as JSON lines')
+    .option('--serve', 'serves the site afterwards, on this machine only, and prints its address')
     .action(run);
 }
 
@@ -30,29 +36,33 @@ interface Options {
   cache: string;
   threads: number;
   json?: boolean;
+  serve?: boolean;
 }
 
 async function run(paths: string[], _options: Options, command: Command): Promise<void> {
   const given = (name: keyof Options, fallback: string): string =>
     command.getOptionValueSource(name) === 'default' ? fallback : fromCaller(String(command.getOptionValue(name)));
-  const say = (line: string): void => void process.stderr.write(`${line}\n`);
+  const say = tell;
   const out = given('out', defaultSite);
-  const catalogue = await readCatalogue(given('catalogue', catalogueFolder));
+  const catalogued = given('catalogue', catalogueFolder);
+  const catalogue = await readCatalogue(catalogued);
   const folders =
     paths.length > 0 ? named(paths.map(fromCaller), catalogue.folders) : await usualFolders(catalogue.folders, say);
 
   const stop = new AbortController();
   const onSignal = (): void => {
-    say('\nStopping. What is done is kept.');
+    say('Stopping. What is done is kept.');
     stop.abort();
   };
   process.once('SIGINT', onSignal);
   process.once('SIGTERM', onSignal);
+  const unwatch = whenParentIsGone(onSignal);
   try {
     const summary = await buildSite({
       folders,
       out,
       catalogue,
+      catalogueFolder: catalogued,
       cacheFolder: given('cache', defaultCache),
       threads: command.getOptionValue('threads') as number,
       signal: stop.signal,
@@ -64,15 +74,17 @@ async function run(paths: string[], _options: Options, command: Command): Promis
       return;
     }
     for (const line of summaryLines(summary, out)) say(line);
+    const { report } = summary;
+    if (passingProblems(report) > 0 || (report.away ?? []).length > 0) process.exitCode = INCOMPLETE;
     if (command.getOptionValue('json')) {
-      process.stdout.write(
-        `${JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report })}\n`,
-      );
+      answerJson(JSON.stringify({ site: join(out, 'index.html'), decoded: summary.decoded, ...summary.report }));
     }
   } finally {
+    unwatch();
     process.off('SIGINT', onSignal);
     process.off('SIGTERM', onSignal);
   }
+  if (command.getOptionValue('serve') && !stop.signal.aborted) await serveSite(out);
 }
 
 /**

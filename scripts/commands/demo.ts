@@ -2,6 +2,7 @@ import { Command, InvalidArgumentError } from 'commander';
 import { count } from '../messages.ts';
 import { fromCaller } from '../paths.ts';
 import { showProgress } from '../progress.ts';
+import { tell } from '../terminal.ts';
 import { positiveWhole } from './build.ts';
 
 export function demoCommand(): Command {
@@ -23,7 +24,7 @@ export function demoCommand(): Command {
         },
       });
       (progress as ReturnType<typeof showProgress> | null)?.stop();
-      process.stderr.write(`${count(written.files, 'file')} with ${count(written.sounds, 'sound')} in ${folder}\n`);
+      tell(`${count(written.files, 'file')} with ${count(written.sounds, 'sound')} in ${folder}`);
     });
 }
 

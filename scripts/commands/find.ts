@@ -1,5 +1,6 @@
 import { Command, InvalidArgumentError } from 'commander';
 import { describeChip, formatSeconds } from '../../shared/query/describe.ts';
+import { heardSecondsOf } from '../../shared/query/heard.ts';
 import { parseQuery } from '../../shared/query/parse.ts';
 import { rankSounds } from '../../shared/query/rank.ts';
 import { MOST_SEMITONES, MOST_SHIFTS, parseShifts } from '../../shared/query/varispeed.ts';
@@ -11,6 +12,7 @@ import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
 import { roundedJson } from '../rounded-json.ts';
+import { answer, answerJson, plain, tell } from '../terminal.ts';
 import { positiveWhole } from './build.ts';
 
 const USUAL_LIMIT = 20;
@@ -37,10 +39,12 @@ async function run(
   const query = parseQuery(words.join(' '));
   const ranking = rankSounds(shelf, index, query, { alsoAtSemitones: alsoAt });
   const { order, found, reasons, weak } = ranking;
+  const heard = heardSecondsOf(shelf);
   const rows = [...order.subarray(0, limit)].map((at) => ({
     id: shelf.text('id', at),
     name: shelf.text('name', at),
     session: shelf.text('session', at),
+    heardSeconds: heard(at),
     durationSeconds: shelf.value('durationSeconds', at),
     gesture: shelf.gestureOf(at),
     climaxSeconds: shelf.value('climaxSeconds', at),
@@ -49,23 +53,25 @@ async function run(
     why: reasons(at).map(({ text }) => text),
   }));
   if (json) {
-    for (const row of rows) process.stdout.write(`${roundedJson(row)}\n`);
+    for (const row of rows) answerJson(roundedJson(row));
     return;
   }
   const understood = query.chips.map((chip) => {
     const { label, detail } = describeChip(chip, chip.negated);
     return detail ? `${label} (${detail})` : label;
   });
-  process.stderr.write(`Understood: ${understood.join(' · ') || 'nothing; all sounds'}\n`);
-  process.stderr.write(
-    `${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.\n`,
-  );
-  for (const { name, session, durationSeconds, gesture, places, why } of rows) {
-    const [place] = places;
-    const at = place.startSeconds > 0 ? ` at ${place.startSeconds.toFixed(2)} s` : '';
-    process.stdout.write(
-      `${shown(name)}  ${formatSeconds(durationSeconds ?? 0)}${gesture ? `, ${gesture}` : ''}  (${shown(session)})\n` +
-        `    ${why.join(' · ')}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,
+  tell(`Understood: ${understood.join(' · ') || 'nothing; all sounds'}`);
+  if (query.leftOffAt !== null) {
+    const rest = query.text.slice(query.leftOffAt, query.leftOffAt + 20);
+    tell(`Only the first ${query.chips.length} pieces were asked; left out from "${shown(rest)}" on.`);
+  }
+  tell(`${count(found, 'sound')} of ${shelf.count} found${weak && found > 0 ? '; none fits fully' : ''}.`);
+  for (const { name, session, heardSeconds, gesture, places, why } of rows) {
+    const place = places.find(({ away }) => !away) ?? places[0];
+    const at = `${place.startSeconds > 0 ? ` at ${place.startSeconds.toFixed(2)} s` : ''}${place.away ? ' (away)' : ''}`;
+    answer(
+      `${shown(name)}  ${formatSeconds(heardSeconds)}${gesture ? `, ${gesture}` : ''}  (${shown(session)})\n` +
+        `    ${plain(why.join(' · '))}\n    ${shown(`${place.folder}/${place.file}`)}${at}\n`,
     );
   }
 }

@@ -3,11 +3,13 @@ import { Command } from 'commander';
 import type { Measurements } from '../../shared/sound.ts';
 import { UnreadableAudio } from '../archive/audio-stream.ts';
 import { readCatalogue, splitSettingsOf } from '../archive/catalogue.ts';
+import { nameWarning } from '../archive/decode/open.ts';
 import { type MeasuredTake, processFile } from '../archive/process-file.ts';
 import { splitEntry } from '../archive/split-corrections.ts';
-import { messageOf } from '../messages.ts';
+import { reasonOf, shown } from '../messages.ts';
 import { catalogueFolder, fromCaller } from '../paths.ts';
 import { roundedJson } from '../rounded-json.ts';
+import { answer, answerJson, tell } from '../terminal.ts';
 
 export function measureCommand(): Command {
   return new Command('measure')
@@ -30,28 +32,31 @@ async function run(files: string[], options: Options, command: Command): Promise
   const catalogue =
     command.getOptionValueSource('catalogue') === 'default' ? catalogueFolder : fromCaller(options.catalogue);
   const folders = asSplits ? (await readCatalogue(catalogue)).folders : [];
-  if (asSplits) process.stdout.write('files:\n');
+  if (asSplits) answer('files:');
   for (const file of files) {
     try {
       const path = fromCaller(file);
       const processed = await processFile(path, { split: splitSettingsOf(path, folders) });
-      const { takes, format, warnings } = processed;
-      for (const warning of warnings) process.stderr.write(`${file}: ${warning}\n`);
+      const { takes, format } = processed;
+      const odd = nameWarning(file, processed.kind);
+      const warnings = odd === null ? processed.warnings : [odd, ...processed.warnings];
+      for (const warning of warnings) tell(`${shown(file)}: ${warning}`);
       if (asSplits) {
-        process.stdout.write(splitEntry(file, processed));
+        answerJson(splitEntry(file, processed));
         continue;
       }
       for (const take of takes) {
         const startSeconds = take.startFrame / format.sampleRateHz;
-        process.stdout.write(json ? jsonLine(file, startSeconds, take) : asText(file, startSeconds, take));
+        if (json) answerJson(jsonLine(file, startSeconds, take));
+        else answer(asText(file, startSeconds, take));
       }
     } catch (error) {
       process.exitCode = 1;
       const message =
         error instanceof UnreadableAudio
           ? `${error.found} Expected: ${error.expected} ${error.remedy}`
-          : `${messageOf(error)}.`;
-      process.stderr.write(`${file}: ${message}\n`);
+          : `${reasonOf(error)}.`;
+      tell(`${shown(file)}: ${message}`);
     }
   }
 }
@@ -83,7 +88,7 @@ function asText(file: string, startSeconds: number, { id, label, measurements: m
     ['faults', m.faultDetails.map(({ message }) => message).join(' ') || null],
   ];
   const lines = rows.filter(([, value]) => value !== null).map(([name, value]) => `  ${name.padEnd(12)} ${value}`);
-  const title = `${basename(file)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(3)} s` : ''}${label ? `: ${label}` : ''}`;
+  const title = `${shown(basename(file))}${startSeconds > 0 ? ` at ${startSeconds.toFixed(3)} s` : ''}${label ? `: ${shown(label)}` : ''}`;
   return `${title}  [${id}]\n${lines.join('\n')}\n`;
 }
 
@@ -93,8 +98,8 @@ const signed = (value: number | null): string => (value === null ? '' : `${value
 
 function accents({ accents: all }: Measurements): string | null {
   if (all.length === 0) return null;
-  const shown = all
+  const first = all
     .slice(0, 8)
     .map(({ seconds, strengthDb }) => `${seconds.toFixed(3)} s (+${strengthDb.toFixed(0)} dB)`);
-  return shown.join(', ') + (all.length > shown.length ? `, and ${all.length - shown.length} more` : '');
+  return first.join(', ') + (all.length > first.length ? `, and ${all.length - first.length} more` : '');
 }

@@ -1,10 +1,12 @@
 import { Command } from 'commander';
+import { awaySentence } from '../../shared/away-words.ts';
 import type { BuildReport } from '../../shared/report.ts';
 import type { Place } from '../../shared/sound.ts';
 import { count, shown } from '../messages.ts';
 import { siteOption } from '../paths.ts';
 import { valueOfScript } from '../publish/data-scripts.ts';
 import { readSiteData } from '../publish/site.ts';
+import { answer, answerJson, plain } from '../terminal.ts';
 
 export function reportCommand(): Command {
   return new Command('report')
@@ -17,15 +19,20 @@ export function reportCommand(): Command {
 async function run({ json }: { json?: boolean }, command: Command): Promise<void> {
   const site = siteOption(command);
   const report = valueOfScript(await readSiteData(site, 'report.js'), 'report') as BuildReport;
-  process.stdout.write(json ? jsonLines(report) : asText(report));
+  if (json) {
+    const lines = jsonLines(report);
+    if (lines !== '') answerJson(lines);
+  } else answer(asText(report));
 }
 
 function jsonLines(report: BuildReport): string {
-  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
+  const { problems, warnings, faults, slates, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const lines = [
+    ...(report.away ?? []).map((place) => ({ finding: 'away', ...place })),
     ...problems.map((problem) => ({ finding: 'unreadable', ...problem })),
     ...warnings.map((warning) => ({ finding: 'warning', ...warning })),
     ...faults.map((fault) => ({ finding: 'fault', ...fault })),
+    ...slates.map((slate) => ({ finding: 'slate', ...slate })),
     ...duplicates.map((duplicate) => ({ finding: 'duplicate', ...duplicate })),
     ...nearDuplicates.map((group) => ({ finding: 'near-duplicate', ...group })),
     ...untagged.map((id) => ({ finding: 'untagged', id })),
@@ -34,12 +41,13 @@ function jsonLines(report: BuildReport): string {
   return lines.map((line) => `${JSON.stringify(line)}\n`).join('');
 }
 
-const at = ({ folder, file, startSeconds }: Place): string =>
-  `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}`;
+const at = ({ folder, file, startSeconds, away }: Place): string =>
+  `${shown(`${folder}/${file}`)}${startSeconds > 0 ? ` at ${startSeconds.toFixed(2)} s` : ''}${away ? ' (away)' : ''}`;
 
 function asText(report: BuildReport): string {
-  const { problems, warnings, faults, duplicates, nearDuplicates, untagged, rightsMissing } = report;
+  const { problems, warnings, faults, slates, duplicates, nearDuplicates, untagged, rightsMissing } = report;
   const sections: [string, string[]][] = [
+    ['Away', (report.away ?? []).map((place) => shown(awaySentence(place)))],
     [
       'Files that gave no sound',
       problems.map((p) => `${shown(`${p.folder}/${p.file}`)}: ${p.found} Expected: ${p.expected} ${p.remedy}`),
@@ -53,6 +61,13 @@ function asText(report: BuildReport): string {
       ),
     ],
     [
+      'Taken for a spoken slate, and not measured; where it is none: "slates: none" in archive.yaml or splits/',
+      slates.map(
+        ({ name, place, endSeconds }) =>
+          `${place.startSeconds.toFixed(2)} to ${endSeconds.toFixed(2)} s of ${shown(`${place.folder}/${place.file}`)}, before ${shown(name)}`,
+      ),
+    ],
+    [
       'Likely one take in several versions',
       nearDuplicates.map(({ sounds }) => sounds.map(({ name, place }) => `${shown(name)} (${at(place)})`).join(' ~ ')),
     ],
@@ -61,7 +76,7 @@ function asText(report: BuildReport): string {
   const head = `${count(report.sounds, 'sound')} from ${count(report.filesRead, 'file')} of ${report.filesFound}.\n`;
   const body = sections
     .filter(([, lines]) => lines.length > 0)
-    .map(([title, lines]) => `\n${title} (${lines.length})\n${lines.map((line) => `  ${line}\n`).join('')}`)
+    .map(([title, lines]) => `\n${title} (${lines.length})\n${lines.map((line) => `  ${plain(line)}\n`).join('')}`)
     .join('');
   const curating = `\n${count(untagged.length, 'sound')} without tags, ${rightsMissing.length} without rights.\n`;
   return head + body + curating;

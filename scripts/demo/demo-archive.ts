@@ -2,10 +2,14 @@
  * Writes the demo archive: recordings, as a composer's drive might hold them, for the score of an invented stop-motion
  * film set on a tidal island. Everything is synthesised; `truth.json` says what is true of it by construction.
  */
-import { randomBytes } from 'node:crypto';
-import { mkdir, readdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { mkdir, readdir } from 'node:fs/promises';
 import { availableParallelism } from 'node:os';
 import path from 'node:path';
+import { underWay, writeMark, writeWhole } from '../atomic-file.ts';
+import { shown, WrongUsage } from '../messages.ts';
+import { locate } from '../own/apart.ts';
+import { DEMO, finishedName, TRUTH_FILE } from '../own/kinds.ts';
+import { isLeftOver, moveFolder, removeFolder, standingOf } from '../own/own-folders.ts';
 import { planArchive, soundsIn } from './plan/plan-archive.ts';
 import { renderFiles } from './render-pool.ts';
 import { type ArchiveTruth, TRUTH_MAGIC, TRUTH_VERSION } from './truth.ts';
@@ -19,7 +23,6 @@ export interface DemoOptions {
   onProgress?: (done: number, total: number) => void;
 }
 
-export const TRUTH_FILE = 'truth.json';
 export const DEFAULT_SEED = 1;
 /** Below this many sounds starting threads costs more than it saves. */
 const SOUNDS_WORTH_THREADS = 60;
@@ -36,15 +39,19 @@ export async function writeDemoArchive(
   const seed = options.seed ?? DEFAULT_SEED;
   assertWhole('sounds', options.sounds ?? 1, 1);
   assertWhole('seed', seed, 0);
-  const target = path.resolve(folder);
+  const target = (await locate(folder)).real;
   await assertReplaceable(target);
   const plans = planArchive(options.sounds, seed);
   const total = soundsIn(plans);
 
-  await mkdir(path.dirname(target), { recursive: true });
-  const work = `${target}.partial-${randomBytes(4).toString('hex')}`;
-  await mkdir(work);
+  await removeLeftOvers(target);
+  const work = underWay(target);
+  await mkdir(work, { recursive: true });
   try {
+    // The truth is the folder's mark: until all is written it says no more than which files there will be.
+    const head = { magic: TRUTH_MAGIC, version: TRUTH_VERSION, seed, soundsWanted: total } as const;
+    const planned = plans.map((plan) => ({ path: plan.path }));
+    await writeMark(work, DEMO, `${JSON.stringify({ ...head, files: planned })}\n`);
     let done = 0;
     const files = await renderFiles(plans, {
       folder: work,
@@ -55,12 +62,12 @@ export async function writeDemoArchive(
         options.onProgress?.(done, total);
       },
     });
-    const truth: ArchiveTruth = { magic: TRUTH_MAGIC, version: TRUTH_VERSION, seed, soundsWanted: total, files };
-    await writeFile(path.join(work, TRUTH_FILE), `${JSON.stringify(truth, null, 1)}\n`);
+    const truth: ArchiveTruth = { ...head, files };
+    await writeWhole(path.join(work, TRUTH_FILE), `${JSON.stringify(truth, null, 1)}\n`);
     await moveIntoPlace(work, target);
     return { files: files.length, sounds: done };
   } catch (error) {
-    await rm(work, { recursive: true, force: true });
+    await removeFolder(work, DEMO);
     throw error;
   }
 }
@@ -72,68 +79,34 @@ function assertWhole(name: string, value: number, least: number): void {
 
 /** Throws unless there is no such folder, or it is empty, or it holds a demo archive and nothing else. */
 async function assertReplaceable(target: string): Promise<void> {
-  const found = await listFiles(target);
-  if (found.length === 0) return;
-  const known = await knownFiles(path.join(target, TRUTH_FILE));
-  if (known === null) {
-    throw new Error(
-      `${target} is not empty and holds no demo archive. Name a new or empty folder, or one that a demo archive was written to.`,
+  const standing = await standingOf(target, DEMO);
+  if (standing.state !== 'foreign') return;
+  if (standing.marked) {
+    throw new WrongUsage(
+      `${target} holds what is not part of the demo archive (${shown(standing.holds)}). Move it away or name another folder.`,
     );
   }
-  const foreign = found.filter((file) => !known.has(file));
-  if (foreign.length > 0) {
-    const count = foreign.length === 1 ? 'a file that is' : `${foreign.length} files that are`;
-    throw new Error(
-      `${target} holds ${count} not part of the demo archive (${foreign[0]}). Move them away or name another folder.`,
-    );
+  throw new WrongUsage(
+    `${target} is not empty and holds no demo archive. Name a new or empty folder, or one that a demo archive was written to.`,
+  );
+}
+
+/** What a run that was killed had written so far, or moved aside. */
+async function removeLeftOvers(target: string): Promise<void> {
+  const beside = await readdir(path.dirname(target)).catch(() => []);
+  for (const name of beside.filter((name) => isLeftOver(name) && finishedName(name) === path.basename(target))) {
+    const left = path.join(path.dirname(target), name);
+    if ((await standingOf(left, DEMO)).state !== 'foreign') await removeFolder(left, DEMO);
   }
-}
-
-/** Everything in a folder that is no folder, with forward slashes; nothing where there is no such folder. */
-async function listFiles(folder: string): Promise<string[]> {
-  try {
-    const entries = await readdir(folder, { recursive: true, withFileTypes: true });
-    return entries
-      .filter((entry) => !entry.isDirectory())
-      .map((entry) => path.relative(folder, path.join(entry.parentPath, entry.name)).split(path.sep).join('/'));
-  } catch (error) {
-    if (hasCode(error, 'ENOENT')) return [];
-    throw error;
-  }
-}
-
-/** The files that a demo archive's truth lists, and the truth itself; null where there is no such truth. */
-async function knownFiles(truthPath: string): Promise<Set<string> | null> {
-  let truth: unknown;
-  try {
-    truth = JSON.parse(await readFile(truthPath, 'utf8'));
-  } catch (error) {
-    if (error instanceof SyntaxError || hasCode(error, 'ENOENT')) return null;
-    throw error;
-  }
-  if (typeof truth !== 'object' || truth === null || !('magic' in truth) || truth.magic !== TRUTH_MAGIC) return null;
-  if (!('files' in truth) || !Array.isArray(truth.files)) return null;
-  return new Set([TRUTH_FILE, ...truth.files.map((file: unknown) => pathOf(file))]);
-}
-
-function pathOf(file: unknown): string {
-  return typeof file === 'object' && file !== null && 'path' in file ? String(file.path) : '';
-}
-
-function hasCode(error: unknown, code: string): boolean {
-  return error instanceof Error && 'code' in error && error.code === code;
 }
 
 /** The former folder is moved aside first, so that a reader finds the old archive or the new one, never a mixture. */
 async function moveIntoPlace(work: string, target: string): Promise<void> {
-  const aside = `${work}.former`;
-  let replaces = true;
-  try {
-    await rename(target, aside);
-  } catch (error) {
-    if (!hasCode(error, 'ENOENT')) throw error;
-    replaces = false;
-  }
-  await rename(work, target);
-  if (replaces) await rm(aside, { recursive: true, force: true });
+  const former = await standingOf(target, DEMO);
+  if (former.state === 'empty') await removeFolder(target, DEMO);
+  if (former.state !== 'ours') return moveFolder(work, target, DEMO);
+  const aside = underWay(target);
+  await moveFolder(target, aside, DEMO);
+  await moveFolder(work, target, DEMO);
+  await removeFolder(aside, DEMO);
 }

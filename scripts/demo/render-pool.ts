@@ -1,7 +1,8 @@
 /** Renders many files, each written as soon as it is done: here, or spread over worker threads, with the same bytes. */
-import { mkdir, writeFile } from 'node:fs/promises';
+import { mkdir } from 'node:fs/promises';
 import path from 'node:path';
 import { Worker } from 'node:worker_threads';
+import { writeNew } from '../atomic-file.ts';
 import type { FilePlan } from './plan/file-plan.ts';
 import { renderFile } from './render-file.ts';
 import type { FileTruth } from './truth.ts';
@@ -49,7 +50,7 @@ export async function renderTask(task: RenderTask): Promise<RenderAnswer> {
   const { bytes, truth } = await renderFile(task.plan, task.seed);
   const place = path.join(task.folder, ...task.plan.path.split('/'));
   await mkdir(path.dirname(place), { recursive: true });
-  await writeFile(place, bytes);
+  await writeNew(place, bytes);
   return { index: task.index, truth };
 }
 

@@ -22,7 +22,7 @@ interface Candidate {
 /** Groups of two and more, each in the order of `sounds`; sounds without a spectrum have none. */
 export function findNearDuplicates(sounds: readonly Sound[]): NearDuplicates[] {
   const candidates = sounds.flatMap((sound): Candidate[] =>
-    sound.cepstrumMean === null || sound.activeSeconds === null
+    sound.cepstrumMean === null || sound.activeSeconds === null || sound.faults.includes('silent')
       ? []
       : [{ sound, seconds: sound.activeSeconds, cepstrum: sound.cepstrumMean.slice(1) }],
   );

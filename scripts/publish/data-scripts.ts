@@ -1,6 +1,7 @@
 /** The classic scripts that hand data to the page: one call each, so that a page opened by double click may load them. */
 import type { BuildReport } from '../../shared/report.ts';
 import type { PreviewOfTake } from '../archive/process-file.ts';
+import { sealed } from '../own/seal.ts';
 import type { PreviewPart } from './preview.ts';
 
 const base64 = (bytes: Uint8Array): string =>
@@ -19,8 +20,9 @@ export const shelfScript = (pack: Uint8Array): string => call('shelf', base64(pa
 export const wordsScript = (index: Uint8Array): string => call('words', base64(index));
 export const reportScript = (report: BuildReport): string => call('report', report);
 
+/** Sealed with its own digest, in a comment: the cache keeps it, and the site shows it, in this form. */
 export function previewScript({ id, gainDb, waveform }: PreviewOfTake, part: PreviewPart): string {
-  return call('preview', {
+  const script = call('preview', {
     id,
     part: part.part,
     startSeconds: part.startSeconds,
@@ -31,7 +33,12 @@ export function previewScript({ id, gainDb, waveform }: PreviewOfTake, part: Pre
       ? { waveform: base64(new Uint8Array(waveform.buffer, waveform.byteOffset, waveform.byteLength)) }
       : {}),
   });
+  return sealed(script);
 }
+
+/** Whether a script, without its seal, is that of this part. */
+export const isPreviewScript = (script: string | null, id: string, part: number): boolean =>
+  script?.startsWith(`takeshelf.receive("preview",{"id":${json(id)},"part":${part},`) ?? false;
 
 /** The value a data script hands over. */
 export function valueOfScript(script: string, name: string): unknown {

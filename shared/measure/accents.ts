@@ -155,11 +155,14 @@ function strikeAt(
 
 /** The strongest of those found, none closer than `gap` to a stronger, in order of time. */
 function strongestApart(found: Found[], gap: number): Found[] {
-  const kept: Found[] = [];
+  // A stretch of `gap` steps holds one at most, so only three stretches need be looked at, however many there are.
+  const kept = new Map<number, Found>();
   for (const one of found.sort((a, b) => b.rise - a.rise)) {
-    if (kept.every((other) => Math.abs(other.step - one.step) >= gap)) kept.push(one);
+    const stretch = Math.floor(one.step / gap);
+    const near = [kept.get(stretch - 1), kept.get(stretch), kept.get(stretch + 1)];
+    if (near.every((other) => !other || Math.abs(other.step - one.step) >= gap)) kept.set(stretch, one);
   }
-  return kept.sort((a, b) => a.step - b.step);
+  return [...kept.values()].sort((a, b) => a.step - b.step);
 }
 
 /**

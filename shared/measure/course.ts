@@ -81,7 +81,7 @@ export function bodyOf(
   for (let i = start; i < end; i += stride) {
     levels.push(running.mean(Math.max(start, i - before), Math.min(end, i - before + width)));
   }
-  const inside = Math.max(...levels) * powerOf(-BODY_RANGE_DB);
+  const inside = levels.reduce((most, level) => Math.max(most, level)) * powerOf(-BODY_RANGE_DB);
   const first = levels.findIndex((power) => power >= inside);
   const body = levels.slice(first, levels.findLastIndex((power) => power >= inside) + 1);
   const high = [...body].sort((a, b) => a - b)[Math.floor((body.length - 1) * 0.9)] / 2;

@@ -13,7 +13,7 @@ import { ACCENT_RANGE_DB } from './accents.ts';
 import { AUDIBLE_RANGE_DB } from './active.ts';
 import { MEL_BANDS, MEL_HIGHEST_HZ, MEL_LOWEST_HZ } from './cepstrum.ts';
 import { FINE_FRAME } from './fine-spectrum.ts';
-import { HIGHEST_PITCH_HZ, LOWEST_PITCH_HZ } from './pitch.ts';
+import { HIGHEST_PITCH_HZ, LOWEST_PITCH_HZ } from './pitch-track.ts';
 import { PROFILE_FLOOR_DB } from './profile.ts';
 import { FLATNESS_HIGHEST_HZ, FLATNESS_LOWEST_HZ, ROLLOFF_SHARE, SPECTRUM_FRAME } from './spectrum.ts';
 
@@ -195,7 +195,8 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     title: 'Active length',
     unit: 's',
     range: TIME,
-    meaning: 'From the beginning of the active part to its end: the length one hears.',
+    meaning:
+      'From the beginning of the active part to its end: the length one hears, which is shown, asked for and compared.',
     formula: 'last moment minus first moment, by the rule of the active start',
     source: 'As the active start.',
     edges: 'None for silence.',
@@ -278,9 +279,10 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     unit: 'bpm',
     range: [0.1, 6_000],
     meaning: 'Rate of an even beat.',
-    formula: '60 / interval that nearly all strikes keep, or beat of the even grid they lie on',
+    formula:
+      '60 / interval that nearly all strikes keep, or beat of the even grid they lie on: that multiple by 1, 2, 4 or 8 (3 or 6 only where the strong strikes agree far better) on which strong strikes agree, near 120 a minute, whole in a loop',
     source: 'Preferred rate after Moelants 2002 (from memory); the rest is ours.',
-    edges: 'None where nothing is even, and for silence.',
+    edges: 'None where nothing is even, below four beats, where two rates do as well, and for silence.',
   },
   tremoloHz: {
     family: 'time',
@@ -290,7 +292,8 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     meaning: 'Rate of a regular trembling of the level of a held sound.',
     formula: 'strongest line between 0.5 and 20 Hz in the spectrum of the amplitude over its slow course',
     source: 'Ours.',
-    edges: 'None below four periods, where no line stands out, and for sounds that do not hold.',
+    edges:
+      'None below four periods, where no line stands out or another is nearly as strong, and for sounds that do not hold.',
   },
   centroidHz: {
     family: 'colour',
@@ -390,7 +393,7 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     range: [LOWEST_PITCH_HZ, HIGHEST_PITCH_HZ],
     meaning: 'The one pitch of the sound, where it has one.',
     formula:
-      'period of the normalised square difference 2 sum x[j] x[j+l] / sum (x[j]^2 + x[j+l]^2) of each frame; frames vote, weighted by energy; half of the power of the partials must fill its harmonic row (85 % where inharmonic). Else the one partial 15 dB over all others, weighed by curve A, in more than half of the sound',
+      'period of the normalised square difference 2 sum x[j] x[j+l] / sum (x[j]^2 + x[j+l]^2) of each frame; frames vote, weighted by loudness (energy^0.3), a vibrato with its whole swing. The power of the partials in its harmonic row and the certainty must reach 1.65 together (0.6 of the power is enough where the partials are not inharmonic; under vibrato 0.7, each partial sought where the pitch goes). A fundamental down to 26 dB under its partials makes the octave; a foreign partial below unmakes the note. Else the one partial 15 dB over all others, weighed by curve A, or the lowest, 10 dB over the others, in more than half of the sound',
     source:
       'McLeod & Wyvill, A smarter way to find pitch, ICMC 2005; curve A: IEC 61672-1. What the partials must hold is ours.',
     edges: 'None for silence, noise, sounds with several pitches, and inharmonic sounds without a ruling partial.',
@@ -400,9 +403,9 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     title: 'Certainty of the pitch',
     unit: '',
     range: SHARE,
-    meaning: 'Share of the energy that agrees with the pitch, times how periodic it is there.',
+    meaning: 'Share of the loudness that agrees with the pitch, times how periodic it is there.',
     formula:
-      'sum energy * height of the period, frames within half a semitone, over all energy; of a ruling partial the share of loudness (energy^0.3) over the frames where it rules',
+      'sum of loudness (energy^0.3) * height of the period over the frames within half a semitone, or within the swing of a vibrato, over all loudness; of a ruling partial the share of loudness (energy^0.3) over the frames where it rules',
     source: 'Ours.',
     edges: 'None for silence. Given also where it is too small for a pitch.',
   },
@@ -505,7 +508,7 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     range: TIME,
     meaning: 'What is wrong, how serious it is, and where it first happens.',
     formula:
-      'clipping (runs at the ceiling), offset (three quarters of 20 ms means off centre the same way), dropouts (abrupt holes, blocks played twice), hum (steady lines on multiples of 50 or 60 Hz), dead, equal and inverted channels, low peak, noise close below the sound, a tail cut off; and, no fault, a spoken slate',
+      "clipping (runs at the ceiling), offset (three quarters of 20 ms means off centre the same way as the mean, by more than a step and a half of the material), dropouts (holes left and entered by several of the material's own steps, blocks played twice), hum (steady lines on multiples of 50 or 60 Hz), dead, equal and inverted channels, low peak, noise heard alone beside the sound and close below it, a tail cut off that is neither faded nor about to end; and, no fault, a spoken slate",
     source: 'Common practice; every bound leans towards saying nothing.',
     edges: 'An empty list where nothing was found.',
   },

@@ -1,6 +1,6 @@
 /**
  * How strong the sound is from millisecond to millisecond, in three bands and as a whole: all that the measurements
- * of movement and the splitting of sessions look at. No sample is kept: a two-hour file costs about 60 MB an hour.
+ * of movement and the splitting of sessions look at. No sample is kept: an hour costs about 60 MB.
  */
 import type { Decibels, Hertz, Seconds } from '../sound.ts';
 
@@ -10,6 +10,12 @@ const SILENCE_POWER = 10 ** (SILENCE_DBFS / 10);
 
 /** Wanted length of one step; the real one is the nearest whole number of frames (`Envelope.hopSeconds`). */
 const HOP_SECONDS: Seconds = 0.001;
+
+/** The step that an envelope at this rate has, in whole frames. */
+export function hopFramesAt(sampleRateHz: Hertz): number {
+  return Math.max(1, Math.round(sampleRateHz * HOP_SECONDS));
+}
+
 /** Below this nothing counts as sound: a constant offset or the building's sway. */
 const LOWEST_HZ: Hertz = 12;
 /** Where the three bands meet: the body of drums and low strings, the middle, the noise of strikes and cymbals. */
@@ -40,7 +46,7 @@ export interface Envelope {
   highPower: Float32Array;
 }
 
-/** Feed it the whole sound block by block (blocks of any length), then call `finish` once. */
+/** Feed it the whole sound block by block (blocks of any length), then call `finish` once: what it kept becomes the result. */
 export class EnvelopeFollower {
   readonly #sampleRateHz: Hertz;
   readonly #hopFrames: number;
@@ -52,7 +58,7 @@ export class EnvelopeFollower {
 
   constructor(sampleRateHz: Hertz, channels: number) {
     this.#sampleRateHz = sampleRateHz;
-    this.#hopFrames = Math.max(1, Math.round(sampleRateHz * HOP_SECONDS));
+    this.#hopFrames = hopFramesAt(sampleRateHz);
     this.#channels = Array.from({ length: channels }, () => new ChannelFollower(sampleRateHz));
     this.#sums = new StepSums();
   }
@@ -83,8 +89,9 @@ export class EnvelopeFollower {
     if (this.#audioFrames % hopFrames > 0) for (const channel of this.#channels) channel.flush(frames - 1, this.#sums);
     const live = Math.max(1, this.#channels.filter((channel) => channel.alive).length);
     const lastStep = this.#audioFrames - (frames - 1) * hopFrames;
+    // In place: of a long recording there is no room for the sums twice.
     const meanOf = (sums: Float32Array): Float32Array => {
-      const means = sums.slice(0, frames);
+      const means = sums.subarray(0, frames);
       for (let i = 0; i < frames; i++) means[i] /= (i === frames - 1 ? lastStep : hopFrames) * live;
       return means;
     };

@@ -4,6 +4,7 @@
  * The bounds are common practice, no published rule.
  */
 import type { Decibels, FaultDetail, FaultKind, Seconds, Severity } from '../sound.ts';
+import type { EdgeLevels } from './edge-levels.ts';
 import type { Hum } from './hum.ts';
 import type { Levels } from './levels.ts';
 import type { Loudness } from './loudness.ts';
@@ -21,25 +22,38 @@ export interface FaultEvidence {
   stereo: Stereo;
   flaws: SignalFlaws;
   hum: Hum | null;
-  /** Level of the last 3 ms, and of the loudest 20 ms, dBFS. */
-  endDbfs: Decibels;
-  loudestDbfs: Decibels;
+  edges: EdgeLevels;
 }
 
 const MANY_CLIPPED_SAMPLES = 30;
 const LEAST_OFFSET = 0.005;
+/** Few bits cannot stand nearer to the centre than half a step; what is a step and a half off was not rounded there. */
+const LEAST_OFFSET_STEPS = 1.5;
 const DEAD_BELOW_OTHERS_DB: Decibels = 70;
 const ALIKE_SHARE = 1e-9;
-/** Lossy codecs leave a little difference between two equal channels. */
-const ALIKE_SHARE_LOSSY = 1e-6;
+/**
+ * Lossy codecs leave a little between two equal channels: MP3 and Vorbis nothing, Opus at 64 kbit/s up to 2e-6. A side that is
+ * 40 dB down, the faintest room there is to be heard, comes out of all of them above 6e-5 (own measuring, no source).
+ */
+const ALIKE_SHARE_LOSSY = 1e-5;
 const INVERTED_CORRELATION = -0.95;
 const LOW_PEAK_DBFS: Decibels = -36;
 const HIGH_FLOOR_DBFS: Decibels = -55;
 const LEAST_SOUND_OVER_FLOOR_DB: Decibels = 35;
+/** What rises less over its quietest moments is a sound that holds: an engine, a choir, a fire. */
+const LEAST_OVER_BACKGROUND_DB: Decibels = 15;
+/** A background is heard by itself for so long. */
+const LEAST_BACKGROUND_SECONDS: Seconds = 0.15;
 const CUT_OFF_DBFS: Decibels = -50;
 const CUT_OFF_BELOW_LOUDEST_DB: Decibels = 30;
 const CLEARLY_CUT_OFF_DB: Decibels = 20;
 const CUT_OFF_ABOVE_FLOOR_DB: Decibels = 12;
+/** A cut ends at once; a straight fade over 5 ms has its last millisecond 13 dB below, a longer one further. */
+const FADED_DB: Decibels = 12;
+/** What has not begun to die away by so much stops on purpose. */
+const LEAST_DIED_AWAY_DB: Decibels = 4;
+/** What would be over sooner anyhow is not missed. */
+const LEAST_MISSED_SECONDS: Seconds = 0.25;
 
 export function findFaults(evidence: FaultEvidence): FaultDetail[] {
   if (evidence.levels.samplePeakDbfs === null || evidence.movement.activeStartSeconds === null) {
@@ -61,10 +75,13 @@ function clipping({ levels }: FaultEvidence): FaultDetail | null {
   return { kind: 'clipping', severity, seconds: firstClipSeconds, message: `${peaks}, ${at(firstClipSeconds ?? 0)}.` };
 }
 
-function offset({ flaws }: FaultEvidence): FaultDetail | null {
-  const { steadyOffset } = flaws;
-  if (Math.abs(steadyOffset) < LEAST_OFFSET) return null;
-  const percent = (100 * steadyOffset).toFixed(1);
+/** Told as the one figure that stands for it everywhere, where the wave keeps to that side. */
+function offset({ flaws, levels }: FaultEvidence): FaultDetail | null {
+  const { dcOffset, quantisationStep } = levels;
+  const least = Math.max(LEAST_OFFSET, LEAST_OFFSET_STEPS * quantisationStep);
+  const isSteady = Math.min(flaws.steadyOffset * Math.sign(dcOffset), Math.abs(dcOffset)) >= least;
+  if (!isSteady) return null;
+  const percent = (100 * dcOffset).toFixed(1);
   const message = `The wave stands ${percent} % of full scale off centre: cuts will click and headroom is lost.`;
   return { kind: 'dc-offset', severity: 'warning', seconds: null, message };
 }
@@ -84,7 +101,7 @@ function dropout({ flaws }: FaultEvidence): FaultDetail | null {
   };
 }
 
-function hum({ hum: found, loudestDbfs }: FaultEvidence): FaultDetail | null {
+function hum({ hum: found, edges: { loudestDbfs } }: FaultEvidence): FaultDetail | null {
   if (found === null) return null;
   const severity: Severity = found.levelDbfs > loudestDbfs - 40 ? 'warning' : 'note';
   const message = `Mains hum at ${found.mainsHz} Hz and its multiples, ${found.levelDbfs.toFixed(0)} dBFS.`;
@@ -102,7 +119,8 @@ function channels({ flaws, stereo, bitDepth }: FaultEvidence): FaultDetail | nul
   if (peaks.length !== 2) return null;
   const alike = bitDepth === null ? ALIKE_SHARE_LOSSY : ALIKE_SHARE;
   if (stereo.differenceShare !== null && stereo.differenceShare < alike) {
-    const message = 'Both channels are the same: this is mono in a stereo file.';
+    const butFor = stereo.differenceShare < ALIKE_SHARE ? '' : ' but for traces of the codec';
+    const message = `Both channels are the same${butFor}: this is mono in a stereo file.`;
     return { kind: 'mono-as-stereo', severity: 'note', seconds: null, message };
   }
   if (stereo.correlation !== null && stereo.correlation < INVERTED_CORRELATION) {
@@ -119,21 +137,26 @@ function level({ levels }: FaultEvidence): FaultDetail | null {
   return { kind: 'low-level', severity: 'warning', seconds: null, message };
 }
 
-function noise({ movement, loudestDbfs }: FaultEvidence): FaultDetail | null {
+/** Only where the background is heard alone: the quieter moments of a sound that holds throughout are the sound itself. */
+function noise({ movement, edges: { loudestDbfs, backgroundSeconds } }: FaultEvidence): FaultDetail | null {
   const floor = movement.noiseFloorDbfs;
-  if (floor === null || floor < HIGH_FLOOR_DBFS || loudestDbfs - floor > LEAST_SOUND_OVER_FLOOR_DB) return null;
-  const above = (loudestDbfs - floor).toFixed(0);
-  const message = `The background lies at ${floor.toFixed(0)} dBFS; the sound rises only ${above} dB above it.`;
+  if (floor === null || floor < HIGH_FLOOR_DBFS || backgroundSeconds < LEAST_BACKGROUND_SECONDS) return null;
+  const above = loudestDbfs - floor;
+  if (above > LEAST_SOUND_OVER_FLOOR_DB || above < LEAST_OVER_BACKGROUND_DB) return null;
+  const message = `The background lies at ${floor.toFixed(0)} dBFS; the sound rises only ${above.toFixed(0)} dB above it.`;
   return { kind: 'high-noise-floor', severity: 'warning', seconds: null, message };
 }
 
 /** Only sounds that die away can be cut off: a riser, a loop or a drone may stop at full strength on purpose. */
-function tail({ movement, endDbfs, loudestDbfs, durationSeconds }: FaultEvidence): FaultDetail | null {
+function tail({ movement, edges, durationSeconds }: FaultEvidence): FaultDetail | null {
   const { gesture, noiseFloorDbfs } = movement;
+  const { endDbfs, loudestDbfs, endFadesByDb, leftToFallSeconds } = edges;
+  if (endFadesByDb > FADED_DB || leftToFallSeconds < LEAST_MISSED_SECONDS) return null;
   const diesAway = gesture === 'hit' || gesture === 'swell' || gesture === 'fade';
   const limit = Math.max(CUT_OFF_DBFS, loudestDbfs - CUT_OFF_BELOW_LOUDEST_DB);
   if (!diesAway || endDbfs < limit || endDbfs < (noiseFloorDbfs ?? -200) + CUT_OFF_ABOVE_FLOOR_DB) return null;
   const below = loudestDbfs - endDbfs;
+  if (below < LEAST_DIED_AWAY_DB) return null;
   const message = `The sound is cut off before it has died away: it ends ${below.toFixed(0)} dB below its loudest.`;
   const severity: Severity = below < CLEARLY_CUT_OFF_DB ? 'warning' : 'note';
   return { kind: 'truncated-tail', severity, seconds: durationSeconds, message };

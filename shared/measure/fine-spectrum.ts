@@ -3,17 +3,19 @@
  * powers added). Gives the profile by semitones, whether the partials are harmonic, what they say about a pitch, and from
  * every second frame the roughness (of the first two channels).
  */
-import { type Hertz, PROFILE_BANDS } from '../sound.ts';
+import { PROFILE_BANDS } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
 import { fourierOf, hann } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { doubles, singles } from './growable.ts';
+import type { PartialFrame, PartialsVerdict } from './heard-note.ts';
 import { type Hum, HumWatch } from './hum.ts';
-import { bestRow, type HarmonicRow, MOST_PARTIALS, type Partial, PartialFinder, rowOfPitch } from './partials.ts';
+import { bestRow, MOST_PARTIALS, type Partial, PartialFinder } from './partials.ts';
+import { LOUDNESS_EXPONENT } from './pitch-track.ts';
 import { profileOf, semitoneBands } from './profile.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
 import { RoughnessMeter } from './roughness.ts';
-import { type RulingPartial, RulingPartialWatch } from './ruling-partial.ts';
+import { RulingPartialWatch } from './ruling-partial.ts';
 
 export interface FineSpectrum {
   /** PROFILE_BANDS values, dB below the strongest band, mean over the active part. null for silence. */
@@ -33,6 +35,8 @@ const PARTIALS_HIGHEST_HZ = 10_000;
 /** A frame counts as tonal when its partials hold at least this share of its energy. */
 const LEAST_TONAL_SHARE = 0.3;
 const LEAST_ROW_SHARE = 0.85;
+/** Shorter sounds are nearly all onset. */
+const LEAST_FRAMES_TO_SETTLE = 4;
 
 export class FineSpectrumAnalysis implements FrameAnalysis {
   readonly frameSize = FINE_FRAME;
@@ -86,31 +90,29 @@ export class FineSpectrumAnalysis implements FrameAnalysis {
     }
   }
 
-  /**
-   * The harmonic row of a pitch over the active part: share of all partials' power in it, and the fundamental its
-   * partials have in the mean. null where there are no partials; share 0 where none lie in such a row.
-   */
-  rowOf(pitchHz: Hertz, active: ActivePart | null): HarmonicRow | null {
-    const [from, to] = activeFrames(this.#energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active);
-    let total = 0;
-    let inRow = 0;
-    let octaves = 0;
-    for (let frame = from; frame < to; frame++) {
-      const partials = this.#partialsOf(frame);
-      const power = partials.reduce((sum, partial) => sum + partial.power, 0);
-      const row = rowOfPitch(pitchHz, partials, this.#binHz);
-      total += power;
-      if (row === null) continue;
-      inRow += power * row.share;
-      octaves += power * row.share * Math.log2(row.fundamentalHz);
-    }
-    if (total <= 0) return null;
-    return { fundamentalHz: inRow > 0 ? 2 ** (octaves / inRow) : pitchHz, share: inRow / total };
+  /** What the partials say about a pitch, over the active part. */
+  partialsVerdict(active: ActivePart | null, inharmonic: boolean | null): PartialsVerdict {
+    return {
+      inharmonic,
+      binHz: this.#binHz,
+      reachSeconds: FINE_FRAME / 2 / ANALYSIS_RATE_HZ,
+      frames: () => this.#partialFrames(...this.#settledFrames(active)),
+      rulingPartial: () => this.#ruling.finish(...this.#settledFrames(active)),
+    };
   }
 
-  /** See ruling-partial.ts. */
-  rulingPartial(active: ActivePart | null): RulingPartial | null {
-    return this.#ruling.finish(...activeFrames(this.#energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active));
+  /** The frames of the active part without the first, which straddles the onset: there partials smear, and the blow is loud. */
+  #settledFrames(active: ActivePart | null): [number, number] {
+    const [from, to] = activeFrames(this.#energy.length, FINE_HOP / ANALYSIS_RATE_HZ, active);
+    return [to - from < LEAST_FRAMES_TO_SETTLE ? from : from + 1, to];
+  }
+
+  #partialFrames(from: number, to: number): PartialFrame[] {
+    return Array.from({ length: to - from }, (_, index) => ({
+      seconds: ((from + index) * FINE_HOP) / ANALYSIS_RATE_HZ,
+      loudness: this.#energy.values[from + index] ** LOUDNESS_EXPONENT,
+      partials: this.#partialsOf(from + index),
+    }));
   }
 
   #partialsOf(frame: number): Partial[] {

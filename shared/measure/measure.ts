@@ -1,15 +1,16 @@
 /**
  * Everything the tool says about one sound, measured while it streams past. No sample is kept: what grows with the
- * sound are values a frame (about 150 MB an hour), so a two-hour recording fits.
+ * sound are values a frame (about 150 MB an hour). The build gives it no sound longer than an hour (chapters.ts).
  *
  *   const measurer = new SoundMeasurer(format); for (const block of blocks) measurer.push(block); measurer.finish()
  *
  * Levels, loudness, true peak, envelope, stereo and faults are read at the sound's own rate; all that looks at the
  * spectrum at 48 kHz, so that it does not depend on the rate. Runs alike in Node and in a browser.
  */
-import type { Decibels, Measurements, Waveform } from '../sound.ts';
+import type { Measurements, Waveform } from '../sound.ts';
 import { activePart } from './active-part.ts';
-import { type Envelope, EnvelopeFollower } from './envelope.ts';
+import { levelsAtEdges } from './edge-levels.ts';
+import { EnvelopeFollower } from './envelope.ts';
 import { faultKinds, findFaults } from './faults.ts';
 import { FineSpectrumAnalysis } from './fine-spectrum.ts';
 import { FrameFeeder } from './frames.ts';
@@ -18,7 +19,6 @@ import { LoudnessMeter } from './loudness.ts';
 import { measureMovement } from './movement.ts';
 import { PitchAnalysis } from './pitch.ts';
 import { ANALYSIS_RATE_HZ, Resampler } from './resample.ts';
-import { decibels, powerOf } from './running.ts';
 import { SignalWatch } from './signal-watch.ts';
 import { flawsAfter, later, movementAfter, slateNotice } from './slate.ts';
 import { SpectrumAnalysis } from './spectrum.ts';
@@ -31,8 +31,6 @@ const LOWEST_K_RATE_HZ = 11_025;
 const LARGEST_SAMPLE = 1e6;
 /** Meters look at this much at a time: it stays in the processor's cache from one to the next, and their buffers small. */
 const PORTION_FRAMES = 8192;
-const END_SECONDS = 0.003;
-const LOUDEST_SECONDS = 0.02;
 
 export interface MeasureInput {
   sampleRateHz: number;
@@ -138,7 +136,7 @@ export class SoundMeasurer {
     const envelope = this.#envelope.finish();
     const movement = measureMovement(envelope, durationSeconds - delaySeconds);
     const active = activePart(movement.activeStartSeconds, movement.activeSeconds);
-    const { firstClipSeconds, ...levels } = this.#levels.finish();
+    const { firstClipSeconds, quantisationStep, ...levels } = this.#levels.finish();
     const loudness = this.#loudness.finish();
     const { differenceShare, ...stereo } = this.#stereo.finish();
     const { hum, ...fine } = this.#fine.finish(active);
@@ -146,13 +144,13 @@ export class SoundMeasurer {
     const faultDetails = findFaults({
       durationSeconds,
       bitDepth,
-      levels: { ...levels, firstClipSeconds: later(firstClipSeconds, delaySeconds) },
+      levels: { ...levels, quantisationStep, firstClipSeconds: later(firstClipSeconds, delaySeconds) },
       loudness,
       movement,
       stereo: { ...stereo, differenceShare },
       flaws: flawsAfter(delaySeconds, this.#watch.finish()),
       hum,
-      ...edgeLevels(envelope),
+      edges: levelsAtEdges(envelope, movement),
     });
     faultDetails.push(...slateNotice(slateEndSeconds));
     return {
@@ -168,11 +166,7 @@ export class SoundMeasurer {
         ...movementAfter(delaySeconds, movement, durationSeconds),
         ...this.#spectrum.finish(active),
         ...fine,
-        ...this.#pitch.finish(active, {
-          inharmonic: fine.inharmonic,
-          rowOf: (pitchHz) => this.#fine.rowOf(pitchHz, active),
-          rulingPartial: () => this.#fine.rulingPartial(active),
-        }),
+        ...this.#pitch.finish(active, this.#fine.partialsVerdict(active, fine.inharmonic)),
         rootNote,
         ...stereo,
         faults: faultKinds(faultDetails),
@@ -181,21 +175,6 @@ export class SoundMeasurer {
       waveform: this.#drawing.finish(),
     };
   }
-}
-
-function edgeLevels({ levelDb, hopSeconds, frames }: Envelope): { endDbfs: Decibels; loudestDbfs: Decibels } {
-  const end = Math.min(frames, Math.max(1, Math.round(END_SECONDS / hopSeconds)));
-  const width = Math.min(frames, Math.max(1, Math.round(LOUDEST_SECONDS / hopSeconds)));
-  const powers = Float64Array.from(levelDb).map(powerOf);
-  let endPower = 0;
-  for (let step = frames - end; step < frames; step++) endPower += powers[step] / end;
-  let power = 0;
-  let loudest = 0;
-  for (let step = 0; step < frames; step++) {
-    power += powers[step] - (step >= width ? powers[step - width] : 0);
-    if (power > loudest) loudest = power;
-  }
-  return { endDbfs: decibels(endPower), loudestDbfs: decibels(loudest / Math.max(1, width)) };
 }
 
 /** Measures a sound that is whole in memory. */

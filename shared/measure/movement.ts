@@ -71,7 +71,7 @@ export function measureMovement(envelope: Envelope, durationSeconds: Seconds): M
     accents: strikes.map((strike) => ({ seconds: seconds(strike.step), strengthDb: strike.strengthDb })),
     gesture,
     contour: loudnessContour(running, hop),
-    pulseBpm: pulse === null || gesture === 'riser' ? null : 60 / pulse.periodSeconds,
+    pulseBpm: pulse?.isTempo && gesture !== 'riser' ? 60 / pulse.periodSeconds : null,
     tremoloHz: tremolo?.hertz ?? null,
   };
 }

@@ -16,13 +16,13 @@ export const MOST_PARTIALS = 16;
 /** Partials nearer than this to a stronger one belong to it. */
 const APART_SHARE = 0.015;
 const APART_BINS = 4;
-const HIGHEST_HARMONIC = 40;
+export const HIGHEST_HARMONIC = 40;
 /** A row is tried on each of the strongest partials as its first, second .. harmonic. */
 const ANCHORS = 4;
 const HIGHEST_ANCHOR_NUMBER = 8;
 const LOWEST_FUNDAMENTAL_HZ = 25;
 /** Of a row's places up to its highest partial this share must be filled: a clarinet's row is half empty. */
-const LEAST_FILLED = 0.45;
+export const LEAST_FILLED = 0.45;
 const STIFFEST = 0.02;
 /** So near its place (about 10 cents, and what a peak's frequency is uncertain by) a partial belongs to the row. */
 const TOLERANCE = 0.012;

@@ -9,7 +9,18 @@ export interface Pulse {
   periodSeconds: Seconds;
   /** Strikes at even intervals, strikes that keep to an even grid, or soft humps at even intervals. */
   kind: 'strikes' | 'grid' | 'humps';
+  /** It goes on for LEAST_BEATS, and no other rate does as well: a tempo can be named. */
+  isTempo: boolean;
 }
+
+/** Three intervals in a row are the fewest that tell an even beat from chance (common practice, no source). */
+const LEAST_BEATS = 4;
+/** A loop is cut to a frame, a played beat is not: what is missing of the last beat. */
+const BEAT_TOLERANCE = 0.1;
+/** Another multiple of the grid that scores as large a share of the best is as good an answer. */
+const RIVAL_SHARE = 0.9;
+/** Three or six of the grid are a beat only where the strong strikes agree so much better on it than on two, four or eight. */
+const TERNARY_ADVANTAGE = 0.2;
 
 /** Beats faster than this are heard as subdivisions, slower ones as single events (common practice, no source). */
 const FASTEST_BEAT_SECONDS: Seconds = 0.3;
@@ -19,6 +30,8 @@ const PREFERRED_BEAT_SECONDS: Seconds = 0.5;
 const PREFERENCE_OCTAVES = 0.7;
 const LOWEST_GRID_HZ: Hertz = 1;
 const HIGHEST_GRID_HZ: Hertz = 14;
+/** A grid is looked for in the first minutes: twice the length would take four times the work, and say no more. */
+const GRID_WITHIN_SECONDS: Seconds = 300;
 
 /**
  * The pulse of a sound, from its strikes or, where these are few, its humps; null where nothing is even. `loopSeconds` is the
@@ -29,17 +42,32 @@ export function pulseOf(strikes: readonly Strike[], humps: readonly Hump[], loop
   const times = strikes.map((strike) => strike.seconds);
   const interval = evenInterval(times);
   if (interval !== null && (interval >= FASTEST_BEAT_SECONDS || loopSeconds === null)) {
-    return { periodSeconds: interval, kind: 'strikes' };
+    return { periodSeconds: interval, kind: 'strikes', isTempo: lasts(times, interval, loopSeconds) };
   }
   const grid = interval ?? gridOf(times);
-  if (grid !== null) return { periodSeconds: beatOn(grid, strikes, loopSeconds), kind: interval ? 'strikes' : 'grid' };
-  const soft = likeLevels(humps) ? evenInterval(humps.map((hump) => hump.seconds)) : null;
-  return soft === null ? null : { periodSeconds: soft, kind: 'humps' };
+  if (grid !== null) {
+    const { seconds, isAlone } = beatOn(grid, strikes, loopSeconds);
+    const isTempo = isAlone && lasts(times, seconds, loopSeconds);
+    return { periodSeconds: seconds, kind: interval ? 'strikes' : 'grid', isTempo };
+  }
+  const softTimes = humps.map((hump) => hump.seconds);
+  const soft = likeLevels(humps) ? evenInterval(softTimes) : null;
+  return soft === null ? null : { periodSeconds: soft, kind: 'humps', isTempo: lasts(softTimes, soft, null) };
+}
+
+/** From the first event to the last, and the beat after it; a loop as long as it is, since it goes on. */
+function lasts(times: readonly Seconds[], period: Seconds, loopSeconds: Seconds | null): boolean {
+  const heard = times[times.length - 1] - times[0] + period;
+  return Math.max(heard, loopSeconds ?? 0) >= (LEAST_BEATS - BEAT_TOLERANCE) * period;
 }
 
 function likeLevels(humps: readonly Hump[]): boolean {
   const powers = humps.map((hump) => hump.power);
-  return Math.min(...powers) > Math.max(...powers) / 6;
+  const [least, most] = [
+    powers.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY),
+    powers.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY),
+  ];
+  return least > most / 6;
 }
 
 /**
@@ -60,7 +88,8 @@ function evenInterval(times: readonly Seconds[]): Seconds | null {
  * Spacing of the widest even grid on which the strikes lie: the lowest frequency f at which |sum exp(2 pi i f t)| / n, the
  * agreement of their phases, is nearly as large as it gets, and larger than random times would make it.
  */
-function gridOf(times: readonly Seconds[]): Seconds | null {
+function gridOf(all: readonly Seconds[]): Seconds | null {
+  const times = all.filter((time) => time <= all[0] + GRID_WITHIN_SECONDS);
   if (times.length < 7) return null;
   const seconds = times[times.length - 1] - times[0];
   const step = 0.1 / seconds;
@@ -68,7 +97,7 @@ function gridOf(times: readonly Seconds[]): Seconds | null {
   for (let hertz = Math.max(LOWEST_GRID_HZ, 2 / seconds); hertz <= HIGHEST_GRID_HZ; hertz += step) {
     agreements.push({ hertz, agreement: agreementAt(hertz, times) });
   }
-  const most = Math.max(0, ...agreements.map(({ agreement }) => agreement));
+  const most = agreements.reduce((highest, { agreement }) => Math.max(highest, agreement), 0);
   const chance = Math.sqrt(Math.log(agreements.length) / times.length);
   if (most < Math.max(0.7, 1.25 * chance)) return null;
   const first = agreements.findIndex(({ agreement }) => agreement > most * 0.9);
@@ -90,27 +119,40 @@ function agreementAt(hertz: Hertz, times: readonly Seconds[], weights?: readonly
   return total > 0 ? Math.hypot(re, im) / total : 0;
 }
 
-/** Which multiple of the grid is the beat: where the strong strikes agree, near the preferred rate, whole in the loop. */
-function beatOn(grid: Seconds, strikes: readonly Strike[], loopSeconds: Seconds | null): Seconds {
+/**
+ * Which multiple of the grid is the beat: where the strong strikes agree, near the preferred rate, whole in the loop. It is
+ * alone where no other multiple does as well.
+ */
+function beatOn(
+  grid: Seconds,
+  strikes: readonly Strike[],
+  loopSeconds: Seconds | null,
+): { seconds: Seconds; isAlone: boolean } {
   const times = strikes.map((strike) => strike.seconds);
   const weights = strikes.map((strike) => Math.sqrt(strike.peakPower));
-  let best = { seconds: grid, score: 0 };
-  for (const multiple of [1, 2, 3, 4, 6, 8]) {
+  const beats = [1, 2, 4, 8, 3, 6].flatMap((multiple) => {
     let seconds = grid * multiple;
-    if (seconds < FASTEST_BEAT_SECONDS || seconds > SLOWEST_BEAT_SECONDS) continue;
+    if (seconds < FASTEST_BEAT_SECONDS || seconds > SLOWEST_BEAT_SECONDS) return [];
     const octaves = Math.log2(seconds / PREFERRED_BEAT_SECONDS) / PREFERENCE_OCTAVES;
-    let score = Math.exp(-(octaves ** 2) / 2) * (0.3 + agreementAt(1 / seconds, times, weights));
+    const agreement = agreementAt(1 / seconds, times, weights);
+    let score = Math.exp(-(octaves ** 2) / 2) * (0.3 + agreement);
     if (loopSeconds !== null) {
-      const beats = Math.round(loopSeconds / seconds);
-      const fits = Math.abs(loopSeconds / seconds - beats) < 0.06 && beats > 0;
+      const count = Math.round(loopSeconds / seconds);
+      const fits = Math.abs(loopSeconds / seconds - count) < 0.06 && count > 0;
       if (fits) {
-        seconds = loopSeconds / beats;
-        score *= beats % 2 === 0 ? 1.5 : 1.2;
+        seconds = loopSeconds / count;
+        score *= count % 2 === 0 ? 1.5 : 1.2;
       }
     }
-    if (score > best.score) best = { seconds, score };
-  }
-  return best.seconds;
+    return [{ seconds, score, agreement, isTernary: multiple % 3 === 0 }];
+  });
+  const binary = Math.max(0, ...beats.filter((beat) => !beat.isTernary).map((beat) => beat.agreement));
+  const credible = beats
+    .filter((beat) => !beat.isTernary || beat.agreement > binary + TERNARY_ADVANTAGE)
+    .sort((a, b) => b.score - a.score);
+  const [best, second] = credible;
+  if (best === undefined) return { seconds: grid, isAlone: true };
+  return { seconds: best.seconds, isAlone: second === undefined || second.score < RIVAL_SHARE * best.score };
 }
 
 const LOWEST_TREMOLO_HZ: Hertz = 0.5;
@@ -121,6 +163,8 @@ const TREMOLO_SECONDS: Seconds = 20;
 const LEAST_DEPTH = 0.06;
 /** Times the median of the modulation spectrum: the largest of noise stays under 3. */
 const LEAST_PROMINENCE = 4.5;
+/** Another line as strong as this beside the strongest is as good an answer; its overtones are part of it. */
+const RIVAL_DEPTH = 0.8;
 
 export interface Tremolo {
   hertz: Hertz;
@@ -130,7 +174,7 @@ export interface Tremolo {
 
 /**
  * Amplitude modulation between 0.5 and 20 Hz: the strongest line in the spectrum of the amplitude over its own slow course
- * (its mean over two seconds). null where fewer than four periods are there, or no line stands out.
+ * (its mean over two seconds). null where fewer than four periods are there, or no line stands out, or two do.
  */
 export function tremoloOf(amplitude: Float64Array, stepSeconds: Seconds): Tremolo | null {
   const most = Math.round(TREMOLO_SECONDS / stepSeconds);
@@ -152,6 +196,16 @@ export function tremoloOf(amplitude: Float64Array, stepSeconds: Seconds): Tremol
   const median = [...depths].sort((a, b) => a - b)[depths.length >> 1];
   if (peak === 0 || peak === depths.length - 1) return null;
   if (depths[peak] < LEAST_DEPTH || depths[peak] < LEAST_PROMINENCE * median) return null;
+  const hertzAt = (index: number): Hertz => lowest + index * step;
+  const isRival = (depth: number, index: number): boolean => {
+    if (depth < RIVAL_DEPTH * depths[peak] || depth < (depths[index - 1] ?? 0) || depth < (depths[index + 1] ?? 0)) {
+      return false;
+    }
+    // The line itself is four over the length wide, under this window.
+    const overtone = Math.max(1, Math.round(hertzAt(index) / hertzAt(peak)));
+    return Math.abs(hertzAt(index) - overtone * hertzAt(peak)) > 2 / seconds;
+  };
+  if (depths.some(isRival)) return null;
   const [left, middle, right] = [depths[peak - 1], depths[peak], depths[peak + 1]];
   const bend = left - 2 * middle + right;
   const between = bend < 0 ? (left - right) / (2 * bend) : 0;

@@ -7,27 +7,24 @@
  *   n(lag) = 2 sum x[j] x[j + lag] / sum (x[j]^2 + x[j + lag]^2)
  *
  * The first of its maxima that comes near the highest is the period. Channels are correlated each by itself and
- * added, so an inverted channel cancels nothing. The frames then vote, weighted by their energy and clarity.
- *
- * A period is not yet a note: partials on the 5th, 10th and 12th multiple of a low tone have its period, and nobody hears
- * it. So the partials (fine-spectrum.ts) must fill the period's row; else the note is that of one partial that drowns
- * all others, or none.
+ * added, so an inverted channel cancels nothing. The frames then vote (pitch-track.ts), and the partials say which note it
+ * is, if any (heard-note.ts).
  */
 import type { Hertz } from '../sound.ts';
 import type { ActivePart } from './active-part.ts';
 import { fourierOf } from './fourier.ts';
 import { activeFrames, type FrameAnalysis, isSilent } from './frames.ts';
 import { doubles, singles } from './growable.ts';
-import type { HarmonicRow } from './partials.ts';
+import { heardPitch, type PartialsVerdict } from './heard-note.ts';
+import { HIGHEST_PITCH_HZ, LEAST_CLARITY, LOWEST_PITCH_HZ } from './pitch-track.ts';
 import { ANALYSIS_RATE_HZ } from './resample.ts';
-import type { RulingPartial } from './ruling-partial.ts';
 import { interpolator } from './true-peak.ts';
 
 export interface Pitch {
   /** 25 Hz .. 5 kHz. null where frames have no common period, or its partials fill no row, and no partial rules. */
   pitchHz: Hertz | null;
   /**
-   * Share 0..1 of the energy that agrees with the pitch, times how periodic it is there; of a ruling partial the share
+   * Share 0..1 of the loudness that agrees with the pitch, times how periodic it is there; of a ruling partial the share
    * of the sound in which it rules. null for silence.
    */
   pitchConfidence: number | null;
@@ -37,18 +34,9 @@ export interface Pitch {
   centsOff: number | null;
 }
 
-/** What the spectrum's partials say about a pitch (fine-spectrum.ts). */
-export interface PartialsVerdict {
-  inharmonic: boolean | null;
-  /** The harmonic row of a pitch and the share of the partials' power in it; null without partials. */
-  rowOf(pitchHz: Hertz): HarmonicRow | null;
-  /** The one partial that drowns all others, or null. */
-  rulingPartial(): RulingPartial | null;
-}
-
-export const LOWEST_PITCH_HZ = 25;
-export const HIGHEST_PITCH_HZ = 5_000;
 const FRAME = 4096;
+/** Of shorter sounds the end counts. */
+const LEAST_FRAMES_WITHOUT_END = 8;
 const HOP = 2048;
 /** Longer sounds get half as many frames. */
 const SHORT_SOUND_SECONDS = 5;
@@ -57,17 +45,6 @@ const KEY_MAXIMUM_SHARE = 0.9;
 /** Lags below this are looked at in quarter samples. */
 const FINE_LAGS = 64;
 const FINE_STEPS = 4;
-/** Frames less periodic than this do not vote. */
-const LEAST_CLARITY = 0.6;
-/** Votes are counted in bins of a tenth of a semitone. */
-const VOTES_A_SEMITONE = 10;
-/** Of the partials' power so much must lie in the pitch's row: a bell's common period is no pitch. */
-const HARMONIC_BOUNDS = { confidence: 0.5, rowShare: 0.5 };
-/** Partials in no row still give a pitch where one of them rules, as in a bell heard from far. */
-const INHARMONIC_BOUNDS = { confidence: 0.8, rowShare: 0.85 };
-/** The row an octave up holds as much as this of a row's share: its odd places are empty, and it is the octave. */
-const OCTAVE_SHARE = 0.99;
-
 export class PitchAnalysis implements FrameAnalysis {
   readonly frameSize = FRAME;
   readonly hopSize: number;
@@ -111,58 +88,17 @@ export class PitchAnalysis implements FrameAnalysis {
   }
 
   finish(active: ActivePart | null, partials: PartialsVerdict): Pitch {
-    const energy = this.#energy.values;
-    const hz = this.#hz.values;
-    const clarity = this.#clarity.values;
-    const [from, to] = activeFrames(energy.length, this.hopSize / ANALYSIS_RATE_HZ, active);
-    const votes = new Float64Array(
-      Math.ceil(12 * VOTES_A_SEMITONE * Math.log2(HIGHEST_PITCH_HZ / LOWEST_PITCH_HZ)) + 1,
-    );
-    const binOf = (pitch: number): number => Math.round(12 * VOTES_A_SEMITONE * Math.log2(pitch / LOWEST_PITCH_HZ));
-    let total = 0;
-    for (let frame = from; frame < to; frame++) {
-      total += energy[frame];
-      if (clarity[frame] >= LEAST_CLARITY) votes[binOf(hz[frame])] += energy[frame] * clarity[frame];
-    }
-    if (active === null || total <= 0) return { pitchHz: null, pitchConfidence: null, note: null, centsOff: null };
-    const winner = densest(votes, VOTES_A_SEMITONE);
-    let agreeing = 0;
-    let octaves = 0;
-    for (let frame = from; frame < to; frame++) {
-      if (clarity[frame] < LEAST_CLARITY) continue;
-      if (Math.abs(binOf(hz[frame]) - winner) > VOTES_A_SEMITONE / 2) continue;
-      agreeing += energy[frame] * clarity[frame];
-      octaves += energy[frame] * clarity[frame] * Math.log2(hz[frame]);
-    }
-    const pitchConfidence = Math.min(1, agreeing / total);
-    const least = partials.inharmonic === true ? INHARMONIC_BOUNDS : HARMONIC_BOUNDS;
-    if (agreeing > 0 && pitchConfidence >= least.confidence) {
-      const { pitchHz, rowShare } = heardInRow(2 ** (octaves / agreeing), partials);
-      if (rowShare >= least.rowShare) return { pitchHz, pitchConfidence, ...noteOf(pitchHz) };
-    }
-    const ruling = partials.rulingPartial();
-    if (ruling === null || ruling.hz < LOWEST_PITCH_HZ || ruling.hz > HIGHEST_PITCH_HZ) {
-      return { pitchHz: null, pitchConfidence, note: null, centsOff: null };
-    }
-    return { pitchHz: ruling.hz, pitchConfidence: ruling.share, ...noteOf(ruling.hz) };
+    const hopSeconds = this.hopSize / ANALYSIS_RATE_HZ;
+    const [from, last] = activeFrames(this.#energy.length, hopSeconds, active);
+    // The last frame is half silence, which lasts as long as the sound's other frames and has no period.
+    const to = last - from < LEAST_FRAMES_WITHOUT_END ? last : last - 1;
+    const [energy, hz, clarity] = [this.#energy.values, this.#hz.values, this.#clarity.values];
+    const { pitchHz, pitchConfidence } =
+      active === null
+        ? { pitchHz: null, pitchConfidence: null }
+        : heardPitch({ hopSeconds, energy, hz, clarity, from, to }, partials);
+    return { pitchHz, pitchConfidence, ...(pitchHz === null ? { note: null, centsOff: null } : noteOf(pitchHz)) };
   }
-}
-
-/**
- * A period as its partials have it: an octave or more up where only even places of its row are filled, and where
- * the others stand in no row, which pull the period to and fro, on the row's own fundamental.
- */
-function heardInRow(periodHz: Hertz, partials: PartialsVerdict): { pitchHz: Hertz; rowShare: number } {
-  let row = partials.rowOf(periodHz);
-  if (row === null) return { pitchHz: periodHz, rowShare: 1 };
-  let pitchHz = periodHz;
-  while (row.share > 0 && pitchHz * 2 <= HIGHEST_PITCH_HZ) {
-    const above = partials.rowOf(pitchHz * 2);
-    if (above === null || above.share < row.share * OCTAVE_SHARE) break;
-    pitchHz *= 2;
-    row = above;
-  }
-  return { pitchHz: partials.inharmonic === false ? pitchHz : row.fundamentalHz, rowShare: row.share };
 }
 
 const NOTE_NAMES = ['C', 'C#', 'D', 'D#', 'E', 'F', 'F#', 'G', 'G#', 'A', 'A#', 'B'] as const;
@@ -286,20 +222,4 @@ function parabolaTop(values: Float64Array, index: number): Period {
   const bend = before - 2 * here + after;
   const shift = bend < 0 ? (before - after) / (2 * bend) : 0;
   return { lag: index + shift, clarity: here - ((before - after) * shift) / 4 };
-}
-
-function densest(votes: Float64Array, width: number): number {
-  let best = 0;
-  let bestSum = -1;
-  for (let middle = 0; middle < votes.length; middle++) {
-    let sum = 0;
-    for (let bin = Math.max(0, middle - width / 2); bin <= Math.min(votes.length - 1, middle + width / 2); bin++) {
-      sum += votes[bin];
-    }
-    if (sum > bestSum) {
-      bestSum = sum;
-      best = middle;
-    }
-  }
-  return best;
 }

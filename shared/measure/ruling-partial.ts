@@ -3,7 +3,8 @@
  * key, where partials stand in no row or the waveform has no clear period.
  *
  * In each frame of the fine spectrum partials are weighed as the ear does (frequency weighting A, IEC 61672-1). One
- * rules there that stands LEAST_MARGIN_DB over every other and holds LEAST_ENERGY_SHARE of all that is heard. It is the
+ * rules there that stands LEAST_MARGIN_DB over every other and holds LEAST_ENERGY_SHARE of all that is heard; so does the
+ * lowest that is heard at all where it stands LOWEST_MARGIN_DB over the others, both unweighted, as in a bar. It is the
  * note of the sound when the same one rules in more than half of it, frames counted by their loudness,
  * energy^0.3 (10 dB is twice as loud: Stevens' power law), so that a long ring outweighs a bright blow. The rule is
  * ours: a piano's F#7 is found by it, a cowbell of two tones is not.
@@ -12,6 +13,7 @@ import type { Hertz } from '../sound.ts';
 import { doubles, singles } from './growable.ts';
 import { remembered } from './memo.ts';
 import type { Partial } from './partials.ts';
+import { LOUDNESS_EXPONENT } from './pitch-track.ts';
 
 export interface RulingPartial {
   hz: Hertz;
@@ -21,9 +23,12 @@ export interface RulingPartial {
 
 const HIGHEST_HEARD_HZ: Hertz = 20_000;
 const LEAST_MARGIN_DB = 15;
+const LOWEST_MARGIN_DB = 10;
+/** A lower partial this far down is not heard: weighted and unweighted. */
+const UNHEARD_DB = 20;
+const ABSENT_DB = 30;
 const LEAST_ENERGY_SHARE = 0.25;
 const LEAST_LOUDNESS_SHARE = 0.5;
-const LOUDNESS_EXPONENT = 0.3;
 /** A partial's main lobe under the Hann window holds 1.5 times the power of a centred peak bin. */
 const LOBE = 1.5;
 /** A quarter tone: partials this near are one. */
@@ -71,7 +76,7 @@ export class RulingPartialWatch {
     }
     const rules = first >= second * 10 ** (LEAST_MARGIN_DB / 10) && LOBE * first >= energy * LEAST_ENERGY_SHARE;
     this.#energy.push(energy);
-    this.#hz.push(rules ? hz : 0);
+    this.#hz.push(rules ? hz : rulingLowest(partials, energy));
   }
 
   /** Over the frames `from` .. `to` - 1; null where no partial rules long enough. */
@@ -92,6 +97,20 @@ export class RulingPartialWatch {
     if (agreeing < total * LEAST_LOUDNESS_SHARE) return null;
     return { hz: 2 ** (octaves / agreeing), share: agreeing / total };
   }
+}
+
+/** Frequency of the strongest partial where it is the lowest and rules as such, else 0. Partials come strongest first. */
+function rulingLowest(partials: readonly Partial[], energy: number): Hertz {
+  if (partials.length === 0) return 0;
+  const [strongest, second] = partials;
+  const heard = strongest.power * powerWeightA(strongest.hz);
+  if (LOBE * heard < energy * LEAST_ENERGY_SHARE) return 0;
+  if (second !== undefined && strongest.power < second.power * 10 ** (LOWEST_MARGIN_DB / 10)) return 0;
+  const isUnder = ({ hz, power }: Partial): boolean =>
+    hz < strongest.hz &&
+    power * 10 ** (ABSENT_DB / 10) > strongest.power &&
+    power * powerWeightA(hz) * 10 ** (UNHEARD_DB / 10) > heard;
+  return partials.some(isUnder) ? 0 : strongest.hz;
 }
 
 /** The value below and above which lies at most half of the weight. */

@@ -4,6 +4,7 @@
  */
 import type { Decibels, Seconds } from '../sound.ts';
 import { singles } from './growable.ts';
+import { quantisationStep } from './quantisation.ts';
 
 export interface Dropout {
   seconds: Seconds;
@@ -24,7 +25,7 @@ export interface SignalFlaws {
 }
 
 const STRETCH_SECONDS = 0.02;
-const LEAST_STRETCHES = 5;
+const LEAST_STRETCHES = 10;
 /** More dropouts than this are a gated or pulsing texture, not an accident. */
 const MOST_DROPOUTS = 20;
 const RHYTHM_TOLERANCE = 0.03;
@@ -142,6 +143,13 @@ const SURROUNDINGS_SECONDS = 0.003;
 const QUIETEST_SURROUNDINGS = 0.003;
 /** A sound that ends by itself is near zero where it ends; a hole cuts in anywhere. */
 const ABRUPT_SHARE = 0.03;
+/**
+ * Coarse samples rest on zero by themselves wherever the wave is weaker than half a step, and leave it by a step or two; what
+ * leaves it by so many steps at once did not come from there by itself.
+ */
+const ABRUPT_STEPS = 4;
+/** The step is that of one or two such stretches before the hole, and of what follows up to where it is judged. */
+const STEP_SECONDS = 0.05;
 
 /** Runs of exact zeros with sound right before and right after them, cut off and taken up abruptly. */
 class HoleWatch {
@@ -149,6 +157,7 @@ class HoleWatch {
   readonly #longest: number;
   readonly #surroundings: number;
   readonly #decay: number;
+  readonly #stepFrames: number;
   readonly #found: Break[] = [];
   #frame = 0;
   /** Recent peak, fading with SURROUNDINGS_SECONDS. */
@@ -159,14 +168,21 @@ class HoleWatch {
   #edgeBefore = 0;
   /** A hole that waits for the level after it. */
   #candidate: Break | null = null;
+  #candidateEdge = 0;
   #edgeAfter = 0;
   #checkAtFrame = Number.POSITIVE_INFINITY;
+  /** Smallest sample other than 0 in the stretch that runs, and in the one before. */
+  #smallest = Number.POSITIVE_INFINITY;
+  #smallestBefore = Number.POSITIVE_INFINITY;
+  #nextStretchFrame: number;
 
   constructor(sampleRateHz: number) {
     this.#shortest = Math.max(8, Math.round(SHORTEST_HOLE_SECONDS * sampleRateHz));
     this.#longest = Math.round(LONGEST_HOLE_SECONDS * sampleRateHz);
     this.#surroundings = Math.max(1, Math.round(SURROUNDINGS_SECONDS * sampleRateHz));
     this.#decay = Math.exp(-1 / this.#surroundings);
+    this.#stepFrames = Math.max(1, Math.round(STEP_SECONDS * sampleRateHz));
+    this.#nextStretchFrame = this.#stepFrames;
   }
 
   push(samples: Float32Array): void {
@@ -180,19 +196,30 @@ class HoleWatch {
         this.#level *= this.#decay;
       } else {
         const size = Math.abs(value);
+        if (size < this.#smallest) this.#smallest = size;
         if (this.#zeros >= this.#shortest) this.#endHole(size);
         this.#zeros = 0;
         this.#level = Math.max(size, this.#level * this.#decay);
       }
       this.#last = value;
       if (this.#frame >= this.#checkAtFrame) this.#judge();
+      if (this.#frame >= this.#nextStretchFrame) this.#beginStretch();
     }
+  }
+
+  #beginStretch(): void {
+    this.#nextStretchFrame += this.#stepFrames;
+    // While a hole is looked at, what went before it stays known.
+    if (this.#zeros > 0 || this.#candidate !== null) return;
+    this.#smallestBefore = this.#smallest;
+    this.#smallest = Number.POSITIVE_INFINITY;
   }
 
   #endHole(size: number): void {
     const abrupt = this.#edgeBefore >= ABRUPT_SHARE * this.#levelBefore;
     if (this.#zeros <= this.#longest && this.#levelBefore >= QUIETEST_SURROUNDINGS && abrupt) {
       this.#candidate = { startFrame: this.#frame - this.#zeros, frames: this.#zeros, kind: 'hole' };
+      this.#candidateEdge = this.#edgeBefore;
       this.#edgeAfter = size;
       this.#checkAtFrame = this.#frame + this.#surroundings;
     }
@@ -201,7 +228,9 @@ class HoleWatch {
 
   #judge(): void {
     const loud = this.#level >= QUIETEST_SURROUNDINGS && this.#level >= 0.1 * this.#levelBefore;
-    if (this.#candidate !== null && loud && this.#edgeAfter >= ABRUPT_SHARE * this.#level)
+    const leastEdge = ABRUPT_STEPS * quantisationStep(Math.min(this.#smallest, this.#smallestBefore));
+    const abrupt = this.#edgeAfter >= ABRUPT_SHARE * this.#level;
+    if (this.#candidate !== null && loud && abrupt && Math.min(this.#candidateEdge, this.#edgeAfter) >= leastEdge)
       this.#found.push(this.#candidate);
     this.#candidate = null;
     this.#checkAtFrame = Number.POSITIVE_INFINITY;

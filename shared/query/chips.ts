@@ -65,9 +65,11 @@ export interface Query {
   chips: Chip[];
   tempo: Tempo | null;
   metre: Metre | null;
+  /** Where the text was left off, because no question needs so many pieces; null where all of it was read. */
+  leftOffAt: number | null;
 }
 
-export const EMPTY_QUERY: Query = { text: '', chips: [], tempo: null, metre: null };
+export const EMPTY_QUERY: Query = { text: '', chips: [], tempo: null, metre: null, leftOffAt: null };
 
 /** A length in seconds; null while bars and beats have no tempo to be counted by. */
 export function lengthSeconds(length: Length): Seconds | null {

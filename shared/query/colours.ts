@@ -143,10 +143,10 @@ export const COLOURS = [
   {
     name: 'short',
     also: ['shorter', 'brief'],
-    rule: lowest('durationSeconds', 'shorter'),
+    rule: lowest('activeSeconds', 'shorter'),
     meaning: 'shortest third',
   },
-  { name: 'long', also: ['longer'], rule: highest('durationSeconds', 'longer'), meaning: 'longest third' },
+  { name: 'long', also: ['longer'], rule: highest('activeSeconds', 'longer'), meaning: 'longest third' },
   {
     name: 'brightening',
     also: ['grows brighter', 'growing brighter'],

@@ -20,7 +20,7 @@ import { CONTOUR_POINTS, type Seconds, type Semitones } from '../sound.ts';
 import { COST_UNIT, warpedCost } from './contour-bounds.ts';
 import { shapeRowsOf, writeRow } from './contour-rows.ts';
 import { nearestRows } from './contour-search.ts';
-import { lengthMiss } from './fit.ts';
+import { heardSecondsOf } from './heard.ts';
 
 export interface WantedShape {
   /** CONTOUR_POINTS values 0..1 on the scale of Measurements.contour; the highest counts as the loudest moment. */
@@ -91,16 +91,9 @@ const MOST_OCTAVES = 16;
  */
 export function lengthCost(shelf: Shelf, wanted: WantedShape, sound: number, semitones: Semitones): number {
   if (wanted.seconds === null || !(wanted.seconds > 0)) return 0;
-  const ratio = lengthAgainst(shelf, wanted.seconds, sound, semitones) / wanted.seconds;
+  const ratio = heardSecondsOf(shelf)(sound) / semitonesToRate(semitones) / wanted.seconds;
   const octaves = ratio > 0 ? Math.min(MOST_OCTAVES, Math.abs(Math.log2(ratio))) : MOST_OCTAVES;
   return (OCTAVE_COST * (1 + EASY_OCTAVES) * octaves ** 2) / (octaves + EASY_OCTAVES);
-}
-
-/** The length of the whole sound at that varispeed, or of its sounding part where that comes nearer to `seconds`. */
-export function lengthAgainst(shelf: Shelf, seconds: Seconds, sound: number, semitones: Semitones): Seconds {
-  const rate = semitonesToRate(semitones);
-  const whole = shelf.number('durationSeconds')[sound] / rate;
-  return seconds + lengthMiss(whole, shelf.number('activeSeconds')[sound] / rate, seconds);
 }
 
 /** Of the highest point: 60 dB less, below which nothing counts as sounding. */

@@ -51,36 +51,9 @@ function reachOf(wanted: Seconds, fitsShare: number, shownShare: number): Reach 
   };
 }
 
-/**
- * 0..1 for a miss, LEFT_OUT beyond what is shown: JUST_FITS..1 where it fits, below BENT where it does not. `burden` adds to
- * the miss in the order of what fits, without making it fit less (a head that must be trimmed first).
- */
-export function scoreMiss(miss: number, reach: Reach, burden = 0): number {
+/** 0..1 for a miss, LEFT_OUT beyond what is shown: JUST_FITS..1 where it fits, below BENT where it does not. */
+export function scoreMiss(miss: number, reach: Reach): number {
   const size = Math.abs(miss);
-  if (size <= reach.fits) return 1 - (1 - JUST_FITS) * Math.min(1, (size + burden) / reach.fits);
+  if (size <= reach.fits) return 1 - (1 - JUST_FITS) * Math.min(1, size / reach.fits);
   return size <= reach.shown ? BENT * (1 - size / reach.shown) : LEFT_OUT;
-}
-
-/** Trimming the quiet head of a take is free, but a take that needs none comes first. */
-export const TRIM_BURDEN = 0.1;
-
-export interface AccentMiss {
-  /** Positive when the accent comes late, after trimming. */
-  miss: Seconds;
-  /** What is cut from the head of the sound: never more than lies before its sounding part. */
-  trim: Seconds;
-}
-
-/** How far an accent misses the wanted time when as much of the silent head is cut as helps. */
-export function accentMiss(accent: Seconds, silentHead: Seconds, wanted: Seconds): AccentMiss {
-  const late = accent - wanted;
-  const trim = Math.max(0, Math.min(late, silentHead, accent));
-  return { miss: late - trim, trim };
-}
-
-/** The miss of the length that comes closer: the whole sound, or its sounding part. NaN lengths do not count. */
-export function lengthMiss(whole: Seconds, sounding: Seconds, wanted: Seconds): number {
-  const wholeMiss = whole - wanted;
-  const soundingMiss = sounding - wanted;
-  return Math.abs(soundingMiss) < Math.abs(wholeMiss) ? soundingMiss : wholeMiss;
 }

@@ -52,9 +52,11 @@ export interface LikenessSource {
 
 /**
  * One sound, or the middle of several: the mean of their vectors, contours and values. Frequencies and lengths are heard
- * as ratios, so theirs is the geometric mean; roughness has the plain one. Sounds without a value do not count in it.
+ * as ratios, so theirs is the geometric mean; roughness has the plain one. Sounds without a value do not count in it, and
+ * silent ones in nothing: from them alone, nothing is alike.
  */
-export function sourceOf(shelf: Shelf, sounds: readonly number[]): LikenessSource {
+export function sourceOf(shelf: Shelf, asked: readonly number[]): LikenessSource {
+  const sounds = asked.filter((sound) => !shelf.isSilent(sound));
   const values = {} as Record<AskedField, number>;
   for (const field of ASKED_FIELDS) {
     const column = shelf.number(field);
@@ -88,7 +90,7 @@ export interface Neighbour {
   distance: number;
 }
 
-/** Squared distance of every sound to `target`. */
+/** Squared distance of every sound to `target`; NaN for silence. */
 export function squaredDistances(shelf: Shelf, target: ArrayLike<number>, weights: LikenessWeights): Float32Array {
   const { vectors, vectorSize, count } = shelf;
   const weight = new Float32Array(vectorSize);
@@ -139,7 +141,7 @@ function smallest(values: Float32Array, limit: number): number[] {
   const kept: number[] = [];
   for (let i = 0; i < values.length; i++) {
     const value = values[i];
-    if (value === Number.POSITIVE_INFINITY) continue;
+    if (!Number.isFinite(value)) continue;
     if (kept.length === limit && value >= values[kept[limit - 1]]) continue;
     let at = kept.length;
     while (at > 0 && values[kept[at - 1]] > value) at--;

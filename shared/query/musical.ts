@@ -15,7 +15,7 @@ import {
 } from '../music.ts';
 import type { Hertz, Seconds, Semitones } from '../sound.ts';
 import { FRAME_RATE_NAMES, type FrameRateName, secondsToTimecode, timecodeToSeconds } from '../timecode.ts';
-import { accentMiss, exactReach, lengthMiss } from './fit.ts';
+import { exactReach } from './fit.ts';
 
 /** The times and pitch of one sound; null where it has no such thing. */
 export interface TakeTimes {
@@ -48,26 +48,24 @@ export interface ClipStart {
 }
 
 export interface MusicalFit {
-  /** Positive: the accent comes late, or the take is too long. After trimming the silent head. */
+  /** Positive: the accent comes late, or the take is too long. From where the sound begins to be heard. */
   missSeconds: Seconds;
   missMilliseconds: number;
   /** In beats as the tempo and metre count them; null without a tempo. */
   missBeats: number | null;
   /** True where the miss is too small to be noticed. */
   fits: boolean;
-  /** To cut from the head before placing; never more than its silent head. */
+  /** The silent head: to cut before placing. No part of the sound, so that cutting it changes nothing. */
   trimSeconds: Seconds;
-  /** The miss with nothing cut, and whether that goes unnoticed too. */
-  untrimmed: { missSeconds: Seconds; missBeats: number | null; fits: boolean };
   /** How long it still sounds after what stands on the target, at its own speed; 0 where it has ended by then. */
   ringsOnSeconds: Seconds;
   /** null without a tempo. */
   ringsOnBeats: number | null;
-  /** Where to start the clip, untrimmed and at its own speed, so that the accent (or the end) lands exactly. */
+  /** Where to start the clip, its head trimmed, at its own speed, so that the accent (or the end) lands exactly. */
   start: ClipStart;
   /** The varispeed that makes it exact when started at `from`; 0 where it is exact already, null where none can. */
   varispeedSemitones: Semitones | null;
-  /** Whole length and pitch under that varispeed. */
+  /** Length without its silent head, and pitch under that varispeed. */
   bentDurationSeconds: Seconds | null;
   bentPitchHz: Hertz | null;
   /** The nearest note to that pitch. */
@@ -78,8 +76,8 @@ export interface MusicalFit {
 export function fitMusically(take: TakeTimes, target: MusicalTarget): MusicalFit | null {
   const part = measuredPart(take, target);
   if (!part) return null;
-  const { miss, trim, landing } = part;
-  const untrimmed = target.part === 'accent' ? miss + trim : miss;
+  const { miss, landing } = part;
+  const trim = Math.max(0, take.activeStartSeconds ?? 0);
   const unnoticed = exactReach(target.seconds).fits;
   const beats = (seconds: Seconds) => target.tempo && seconds / beatSeconds(target.tempo, target.metre);
   const ringsOn = Math.max(0, soundingEnd(take) - landing);
@@ -92,10 +90,9 @@ export function fitMusically(take: TakeTimes, target: MusicalTarget): MusicalFit
     missBeats: beats(miss),
     fits: Math.abs(miss) <= unnoticed,
     trimSeconds: trim,
-    untrimmed: { missSeconds: untrimmed, missBeats: beats(untrimmed), fits: Math.abs(untrimmed) <= unnoticed },
     ringsOnSeconds: ringsOn,
     ringsOnBeats: beats(ringsOn),
-    start: clipStart(landing, target),
+    start: clipStart(landing - trim, target),
     varispeedSemitones: semitones,
     bentDurationSeconds: rate === null ? null : (take.durationSeconds - trim) / rate,
     bentPitchHz: pitchHz,
@@ -110,24 +107,16 @@ function soundingEnd({ activeStartSeconds, activeSeconds, durationSeconds }: Tak
 
 interface MeasuredPart {
   miss: Seconds;
-  trim: Seconds;
   /** Time in the untrimmed take that should stand on the target. */
   landing: Seconds;
 }
 
 function measuredPart(take: TakeTimes, target: MusicalTarget): MeasuredPart | null {
-  if (target.part === 'accent') {
-    if (take.climaxSeconds === null) return null;
-    const { miss, trim } = accentMiss(take.climaxSeconds, take.activeStartSeconds ?? 0, target.seconds);
-    return { miss, trim, landing: take.climaxSeconds };
-  }
-  const sounding = take.activeSeconds ?? Number.NaN;
-  const miss = lengthMiss(take.durationSeconds, sounding, target.seconds);
-  const isSounding = miss === sounding - target.seconds && miss !== take.durationSeconds - target.seconds;
-  const head = isSounding ? (take.activeStartSeconds ?? 0) : 0;
-  return { miss, trim: head, landing: head + target.seconds + miss };
+  const landing = target.part === 'accent' ? take.climaxSeconds : soundingEnd(take);
+  return landing === null ? null : { miss: landing - (take.activeStartSeconds ?? 0) - target.seconds, landing };
 }
 
+/** `landing`: time in the trimmed take that should stand on the target. */
 function clipStart(landing: Seconds, target: MusicalTarget): ClipStart {
   const { tempo, metre, from, barOne } = target;
   const begin = tempo && from ? secondsAt(from, tempo, metre) : 0;

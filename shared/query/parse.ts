@@ -9,7 +9,8 @@ import type { Metre, Tempo } from '../music.ts';
 import type { Chip, ChipContent, Length, Moment, Query } from './chips.ts';
 import { describeChip, writeContent } from './describe.ts';
 import { hasWord, Reader, wordPattern } from './reader.ts';
-import { CONTENT_RULES, type Rule, sessionRule } from './rules.ts';
+import type { Rule } from './rule.ts';
+import { CONTENT_RULES, sessionRule } from './rules.ts';
 
 export interface ParseContext {
   /** Used by bars and beats where the text itself gives no tempo or metre. */
@@ -19,24 +20,42 @@ export interface ParseContext {
   sessions?: readonly string[];
 }
 
+/**
+ * A question is read up to so many pieces and characters: each piece is asked of every sound, and a link that was made to
+ * be long would hold up the page.
+ */
+export const MOST_PIECES = 40;
+export const LONGEST_QUESTION = 2000;
+
 export function parseQuery(text: string, context: ParseContext = {}): Query {
-  const reader = new Reader(text);
+  const readable = withinLimit(text);
+  const reader = new Reader(readable);
   const rules = [...CONTENT_RULES, sessionRule(context.sessions ?? [])];
   const pieces: Piece[] = [];
   let at = reader.skipToWord(0);
-  while (at < reader.text.length) {
+  while (at < reader.text.length && pieces.length < MOST_PIECES) {
     const piece = readPiece(reader, at, rules);
     if (piece.content) pieces.push(piece);
     at = reader.skipToWord(Math.max(piece.end, at + 1));
   }
-  const kept = withoutPendingEnd(pieces);
+  const stoppedAt = at < reader.text.length ? reader.span(at, at)[0] : readable.length;
+  const leftOffAt = stoppedAt < text.length ? stoppedAt : null;
+  const kept = leftOffAt === null ? withoutPendingEnd(pieces) : pieces;
   const counting = countingOf(kept, context);
   const chips = kept.flatMap(({ content, negated, start, end }): Chip[] => {
     if (!content) return [];
     const counted = withCounting(content, counting);
     return [{ ...counted, negated, span: reader.span(start, end), ...describeChip(counted, negated) }];
   });
-  return { text, chips, tempo: counting.tempo, metre: counting.metre };
+  return { text, chips, tempo: counting.tempo, metre: counting.metre, leftOffAt };
+}
+
+/** As much of a text as is read: up to the last space within the limit, or the limit where there is none. */
+function withinLimit(text: string): string {
+  if (text.length <= LONGEST_QUESTION) return text;
+  const start = text.slice(0, LONGEST_QUESTION);
+  const space = start.search(/\s\S*$/);
+  return space > 0 ? start.slice(0, space) : start;
 }
 
 /** Text that is understood as this chip. */

@@ -13,7 +13,7 @@ import type { Criterion, Reason, Scene } from './criterion.ts';
 import { formatSemitones } from './describe.ts';
 import { FITS, LEFT_OUT } from './fit.ts';
 import { softened } from './near-answers.ts';
-import { type Nearness, nearestFirst } from './nearness.ts';
+import { type Nearness, nearestFirst, nearestHeard } from './nearness.ts';
 import { type TimeGoal, timeGoal } from './time-criteria.ts';
 import { type Wish, wishesOf } from './wishes.ts';
 import type { WordIndex } from './words.ts';
@@ -158,7 +158,7 @@ function inOrder(answers: readonly Answer[], byName: Uint32Array, near: Nearness
   const shiftOf = new Uint8Array(byName.length);
   const semitonesOf = (sound: number): Semitones => answers[shiftOf[sound]].semitones;
   if (answers[0].criteria.length === 0) {
-    return { order: near ? nearestFirst(byName, near, semitonesOf) : byName, shiftOf };
+    return { order: near ? nearestHeard(byName, near, semitonesOf) : byName, shiftOf };
   }
   const [asRecorded, ...further] = answers;
   const best = new Float64Array(byName.length);

@@ -1,13 +1,11 @@
-/** The rules of a question: each looks at one place in the text and says what it understands there, or null. */
+/** All rules of a question, in the order in which they are asked. */
 import { accidentalSemitones, parseNote } from '../music.ts';
 import { GESTURES, type Gesture } from '../sound.ts';
-import type { ChipContent } from './chips.ts';
 import { COLOUR_WORDS, type ColourName } from './colours.ts';
 import { type Found, firstOf } from './quantities.ts';
 import { fold, type Reader, wordPattern } from './reader.ts';
+import type { Rule } from './rule.ts';
 import { ABOUT, accentRule, lengthRangeRule, lengthRule, metreRule, tempoRule, varispeedRule } from './time-rules.ts';
-
-export type Rule = (reader: Reader, at: number) => Found<ChipContent> | null;
 
 const PITCH_PREFIX = wordPattern('(?:root note|root|note|tuned to|pitched? at|pitch|key of)');
 const NOTE = wordPattern('([a-g])((?:##|bb|[#♯b♭]| ?(?:sharp|flat) ?)?)(-1|\\d)');

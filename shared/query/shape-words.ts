@@ -1,10 +1,12 @@
 /** A wanted shape as something sounds come near to, and what differs in plain words. */
+import { semitonesToRate } from '../music.ts';
 import type { Shelf } from '../shelf.ts';
 import { CONTOUR_POINTS, type Semitones } from '../sound.ts';
-import { contourDistance, lengthAgainst, lengthCost, shapeDistances, type WantedShape, wantedRow } from './contour.ts';
+import { contourDistance, lengthCost, shapeDistances, type WantedShape, wantedRow } from './contour.ts';
 import { shapeRowsOf } from './contour-rows.ts';
 import type { Reason } from './criterion.ts';
 import { formatSeconds } from './describe.ts';
+import { heardSecondsOf } from './heard.ts';
 import type { Nearness } from './nearness.ts';
 
 /** Up to here contours are called the same, and near: what a take and the same take bent by hand differ by. Our judgement. */
@@ -18,7 +20,12 @@ const CLOSE_LENGTH_COST = 0.03;
 /** The door by which a drawn or sung shape enters ranking. */
 export function nearShape(shelf: Shelf, wanted: WantedShape): Nearness {
   return {
-    distances: (sounds, semitonesOf) => shapeDistances(shelf, wanted, { sounds, semitonesOf }),
+    distances(sounds, semitonesOf) {
+      const { silent } = shapeRowsOf(shelf);
+      const distances = shapeDistances(shelf, wanted, { sounds, semitonesOf });
+      for (let at = 0; at < sounds.length; at++) if (silent[sounds[at]] === 1) distances[at] = Infinity;
+      return distances;
+    },
     reason: (sound, semitones) => shapeReason(shelf, wanted, sound, semitones),
   };
 }
@@ -42,7 +49,7 @@ export function shapeReason(shelf: Shelf, wanted: WantedShape, sound: number, se
 
 function lengthWords(shelf: Shelf, { seconds }: WantedShape, sound: number, semitones: Semitones): string | null {
   if (seconds === null) return null;
-  const miss = lengthAgainst(shelf, seconds, sound, semitones) - seconds;
+  const miss = heardSecondsOf(shelf)(sound) / semitonesToRate(semitones) - seconds;
   return `${formatSeconds(Math.abs(miss))} ${miss > 0 ? 'longer' : 'shorter'}`;
 }
 

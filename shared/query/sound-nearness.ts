@@ -29,13 +29,17 @@ const OTHER_ROUGHNESS = 0.1;
  * colour it was recorded with, whatever varispeed it answers at. 0 = the same colour, about 1 = as far as chance.
  */
 export function colourNearness(shelf: Shelf, wanted: WantedColour): Nearness {
-  const all = new Float64Array(squaredDistances(shelf, wanted.vector, COLOUR)).map((squared) => Math.sqrt(squared / 2));
+  const all = new Float64Array(squaredDistances(shelf, wanted.vector, COLOUR)).map((squared) =>
+    // Silence has no row, so that no number comes out.
+    Number.isNaN(squared) ? Infinity : Math.sqrt(squared / 2),
+  );
   const middle = median(gathered(all, sampleOf(shelf.count)));
   const centroid = shelf.number('centroidHz');
   const roughness = shelf.number('roughness');
   return {
     distances: (sounds) => gathered(all, sounds),
     reason: (sound) => {
+      if (all[sound] === Infinity) return { text: 'silent: no colour', fits: false };
       if (all[sound] <= MUCH_THE_SAME * middle) return { text: 'much the same colour', fits: true };
       const words: string[] = [];
       const octaves = Math.log2(centroid[sound] / (wanted.centroidHz ?? Number.NaN));
@@ -139,6 +143,8 @@ function gathered(values: Float64Array, at: Uint32Array): Float64Array {
   return out;
 }
 
+/** Of those that are finite. */
 function median(values: Float64Array): number {
-  return Float64Array.from(values).sort()[values.length >> 1] ?? 0;
+  const finite = values.filter(Number.isFinite).sort();
+  return finite[finite.length >> 1] ?? 0;
 }

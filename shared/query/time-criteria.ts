@@ -5,18 +5,8 @@ import type { Seconds } from '../sound.ts';
 import { type Chip, type ChipOf, lengthSeconds, momentSeconds } from './chips.ts';
 import { type Criterion, type Reason, type Scene, scored } from './criterion.ts';
 import { formatSeconds, formatSemitones } from './describe.ts';
-import {
-  aboutReach,
-  accentMiss,
-  exactReach,
-  FITS,
-  LEFT_OUT,
-  lengthMiss,
-  type Reach,
-  scoreMiss,
-  secondsReach,
-  TRIM_BURDEN,
-} from './fit.ts';
+import { aboutReach, exactReach, FITS, LEFT_OUT, type Reach, scoreMiss, secondsReach } from './fit.ts';
+import { headSecondsOf, heardSecondsOf } from './heard.ts';
 import { fieldAt } from './varispeed.ts';
 
 /**
@@ -73,25 +63,17 @@ export function lengthRangeCriterion(chip: ChipOf<'length-range'>, scene: Scene)
   return from === null || to === null ? null : within(Math.min(from, to), Math.max(from, to), scene);
 }
 
-/** Takes are cut with so much room around what sounds. */
-const MARGIN_SECONDS = 0.35;
-
-/**
- * Limits go by the length of the whole sound, as it is drawn and listed; the room left around what sounds when the take
- * was cut does not make it too long.
- */
+/** Limits go by the length that is heard, as it is listed: room around it makes a take neither too long nor long enough. */
 function within(from: Seconds, to: Seconds, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
-  const durations = columns.number('durationSeconds');
-  const sounding = columns.number('activeSeconds');
+  const heard = heardSecondsOf(columns);
   // What nobody hears as too short or too long, and the list writes as the limit itself, is not left out.
   const lowest = from - exactReach(from).fits;
   const highest = to + exactReach(to).fits;
   const scores = scored(scene, (sound) => {
-    const seconds = durations[sound] * stretch;
-    const most = sounding[sound] * stretch <= highest ? highest + MARGIN_SECONDS * stretch : highest;
-    return seconds >= lowest && seconds <= most ? 1 : LEFT_OUT;
+    const seconds = heard(sound) * stretch;
+    return seconds >= lowest && seconds <= highest ? 1 : LEFT_OUT;
   });
   return {
     weight: 0,
@@ -99,37 +81,15 @@ function within(from: Seconds, to: Seconds, scene: Scene): Criterion {
     scores,
     full: 0,
     said: null,
-    reason(sound) {
-      const whole = durations[sound] * stretch;
-      const text = `${formatSeconds(whole)} long`;
-      // The length listed is over the limit: what sounds is not.
-      return {
-        text: whole <= highest ? text : `${text}, sounds for ${formatSeconds(sounding[sound] * stretch)}`,
-        fits: true,
-      };
-    },
+    reason: (sound) => ({ text: `${formatSeconds(heard(sound) * stretch)} long`, fits: true }),
   };
 }
 
-const ROUNDING = 1e-6;
-
-/** A take that begins with more silence than this was not cut to length. */
-const CUT_HEAD_SECONDS = 0.05;
-
-/**
- * The whole sound or its sounding part, whichever comes closer: a loop is cut to length, a hit dies before its file ends.
- * Where the take begins with silence only the sounding part counts.
- */
 function fittingLength(wanted: Seconds, reach: Reach, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
-  const durations = columns.number('durationSeconds');
-  const sounding = columns.number('activeSeconds');
-  const heads = columns.number('activeStartSeconds');
-  const missOf = (sound: number) =>
-    heads[sound] > CUT_HEAD_SECONDS
-      ? sounding[sound] * stretch - wanted
-      : lengthMiss(durations[sound] * stretch, sounding[sound] * stretch, wanted);
+  const heard = heardSecondsOf(columns);
+  const missOf = (sound: number) => heard(sound) * stretch - wanted;
   const scores = scored(scene, (sound) => scoreMiss(missOf(sound), reach));
   return {
     weight: 1.5,
@@ -140,8 +100,7 @@ function fittingLength(wanted: Seconds, reach: Reach, scene: Scene): Criterion {
     reason(sound) {
       const miss = missOf(sound);
       const length = wanted + miss;
-      const whole = Math.abs(durations[sound] * stretch - length) < ROUNDING * length;
-      const text = `${whole ? `${formatSeconds(length)} long` : `sounds for ${formatSeconds(length)}`}, ${formatMiss(miss)}`;
+      const text = `${formatSeconds(length)} long, ${formatMiss(miss)}`;
       return bendable(text, scores[sound], length, wanted, scene);
     },
   };
@@ -190,20 +149,16 @@ interface PlacedAccent {
 }
 
 /**
- * The accent must fall at a time after the start of the sound, of which the silent head may be trimmed. With
+ * The accent must fall at a time after the sound begins to be heard: a silent head is cut, and counts for nothing. With
  * `anyAccent` lesser accents count too, a little less.
  */
 function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const main = mainAccentColumns(columns);
-  const heads = columns.number('activeStartSeconds');
-  const missOf = (sound: number, accent: Seconds) =>
-    accentMiss(accent * stretch, heads[sound] > 0 ? heads[sound] * stretch : 0, wanted);
-  const scoreOf = (sound: number, accent: Seconds) => {
-    const { miss, trim } = missOf(sound, accent);
-    return scoreMiss(miss, reach, trim * TRIM_BURDEN);
-  };
+  const headOf = headSecondsOf(columns);
+  const missOf = (sound: number, accent: Seconds) => (accent - headOf(sound)) * stretch - wanted;
+  const scoreOf = (sound: number, accent: Seconds) => scoreMiss(missOf(sound, accent), reach);
   const best = (sound: number): PlacedAccent => {
     const accent = main.seconds(sound);
     if (Number.isNaN(accent)) return { score: LEFT_OUT, accent, called: 'accent' };
@@ -227,9 +182,8 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
     said: null,
     reason(sound) {
       const { accent, called } = best(sound);
-      const { miss, trim } = missOf(sound, accent);
-      const trimmed = trim >= 0.0005 ? `, head trimmed by ${formatSeconds(trim)}` : '';
-      const text = `${called} ${formatMiss(miss)}${trimmed}`;
+      const miss = missOf(sound, accent);
+      const text = `${called} ${formatMiss(miss)}`;
       if (called === 'lesser accent' && Math.abs(miss) <= reach.fits) return { text, fits: false };
       return bendable(text, scores[sound], wanted + miss, wanted, scene);
     },
@@ -267,16 +221,16 @@ function accentOnBarLine(bar: Seconds, scene: Scene): Criterion {
   const { columns, semitones } = scene;
   const stretch = 1 / semitonesToRate(semitones);
   const main = mainAccentColumns(columns);
-  const heads = columns.number('activeStartSeconds');
+  const headOf = headSecondsOf(columns);
   const nearest = (sound: number) => {
-    const accent = main.seconds(sound) * stretch;
+    const accent = (main.seconds(sound) - headOf(sound)) * stretch;
     const line = Math.max(1, Math.round(accent / bar));
-    return { line, ...accentMiss(accent, heads[sound] > 0 ? heads[sound] * stretch : 0, line * bar) };
+    return { line, miss: accent - line * bar };
   };
   const reach: Reach = { fits: exactReach(bar).fits, shown: bar / 4 };
   const scores = scored(scene, (sound) => {
-    const { miss, trim } = nearest(sound);
-    return Number.isNaN(miss) ? LEFT_OUT : scoreMiss(miss, reach, trim * TRIM_BURDEN);
+    const { miss } = nearest(sound);
+    return Number.isNaN(miss) ? LEFT_OUT : scoreMiss(miss, reach);
   });
   return {
     weight: 1.2,

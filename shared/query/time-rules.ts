@@ -11,7 +11,7 @@ import {
   readUnit,
 } from './quantities.ts';
 import { type Reader, wordPattern } from './reader.ts';
-import type { Rule } from './rules.ts';
+import type { Rule } from './rule.ts';
 
 const LASTING = wordPattern('(?:lasting|exactly|(?:length|duration)(?: of)?:?)');
 export const ABOUT = wordPattern(

@@ -115,7 +115,11 @@ export class AlikePane {
     const from = sourceOf(this.shapes.shelf, this.from());
     const near = nearestTo(this.shapes.shelf, from, SHOWN, this.weights, [...this.directions]);
     if (near.length === 0) {
-      this.list.replaceChildren(make('li', { class: 'quiet' }, 'No sound lies that way. Take a direction back.'));
+      const why =
+        from.sounds.length === 0
+          ? 'Nothing is heard in this sound, so that no other is like it.'
+          : 'No sound lies that way. Take a direction back.';
+      this.list.replaceChildren(make('li', { class: 'quiet' }, why));
       return;
     }
     this.list.replaceChildren(...near.map(({ index, distance }) => make('li', {}, this.row(index, distance, from))));
@@ -131,7 +135,7 @@ export class AlikePane {
       const box = { x: 2, y: 17, width, height: 20, wedge: 6 };
       drawBlade(context, this.shapes.of(index), box, { ink: palette.ink, ground: palette.sheet });
     }
-    const words = [seconds(this.shapes.duration(index)), ...differences(this.shapes.shelf, from, index)];
+    const words = [seconds(this.shapes.heardSeconds(index)), ...differences(this.shapes.shelf, from, index)];
     const button = make(
       'button',
       { type: 'button', class: 'near', title: `Distance ${number(distance)} (0 the same, about 1 as far as chance)` },

@@ -181,6 +181,12 @@ export class Bench {
     else this.stage.draw();
   }
 
+  /** Plays from there, whether it plays or not. */
+  hear(fromSeconds: number): void {
+    this.seek(fromSeconds);
+    if (!this.playing) this.play();
+  }
+
   /** To the other take and back: what plays plays on, in its bars or from the sounding start. */
   swap(): void {
     const { sound } = this.store.get();
@@ -292,7 +298,7 @@ export class Bench {
     const pitch = shelf.value('pitchHz', sound);
     const note = pitch === null ? null : nearestNote(pitch * rate);
     const pieces = [
-      seconds(this.shapes.duration(sound) / rate),
+      seconds(this.shapes.heardSeconds(sound) / rate),
       shelf.gestureOf(sound),
       note ? `${note.name}, ${hertz((pitch ?? 0) * rate)}` : 'no clear note',
       speed === 0 ? null : `at ${semitones(speed)}`,

@@ -7,11 +7,13 @@ export interface Extent {
   bottom: number;
 }
 
-/** null for no points. */
+/** Of those that have a place (the others' is NaN); null for no points. */
 export function extentOf(x: Float32Array, y: Float32Array): Extent | null {
-  if (x.length === 0) return null;
-  const extent: Extent = { left: x[0], right: x[0], top: y[0], bottom: y[0] };
-  for (let i = 1; i < x.length; i++) {
+  const first = x.findIndex((place) => !Number.isNaN(place));
+  if (first < 0) return null;
+  const extent: Extent = { left: x[first], right: x[first], top: y[first], bottom: y[first] };
+  for (let i = first + 1; i < x.length; i++) {
+    if (Number.isNaN(x[i])) continue;
     extent.left = Math.min(extent.left, x[i]);
     extent.right = Math.max(extent.right, x[i]);
     extent.top = Math.min(extent.top, y[i]);

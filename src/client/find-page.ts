@@ -17,11 +17,14 @@ import { KeptLists } from './kept-lists.ts';
 import { startKeys } from './keys.ts';
 import { LinkKeeper } from './link.ts';
 import { List, type RowWords } from './list.ts';
-import { type MapDirection, SoundMap } from './map.ts';
+import { SoundMap } from './map.ts';
+import type { MapDirection } from './map-travel.ts';
 import { NearAsked, recordedChip } from './near-asked.ts';
+import type { OtherChip } from './other-chip.ts';
 import { Panes } from './panes.ts';
+import { type Answered, wordsOf } from './pick-up-of.ts';
 import { PickUps } from './pick-ups.ts';
-import { type OtherChip, Question } from './question.ts';
+import { Question } from './question.ts';
 import { shortReasons } from './reason-words.ts';
 import { bytesOf, take } from './receive.ts';
 import { RecordedSound } from './recorded-sound.ts';
@@ -33,7 +36,7 @@ import { fillSoundPane, type Placing } from './sound-pane.ts';
 import { RowSpeed, Speeds } from './speeds.ts';
 import { questionText, readLink, Store, speedAsked, wholeSpeed } from './state.ts';
 import { onRepaint, startTheme } from './theme.ts';
-import { type Answered, Wish, wordsOf } from './wish.ts';
+import { Wish } from './wish.ts';
 
 export function startFind(): void {
   const nextTheme = startTheme(byId('theme'));
@@ -144,6 +147,7 @@ class FindPage {
             placing: () => this.placing(sound),
             ask: (text) => this.question.add(text),
             seek: (seconds) => this.bench.seek(seconds),
+            hear: (seconds) => this.bench.hear(seconds),
           }),
       },
       () => this.link.write(true),

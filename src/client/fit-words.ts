@@ -44,19 +44,19 @@ export function musicalFit(shapes: Shapes, sound: number, target: MusicalTarget,
 }
 
 export interface FitWords {
-  /** The miss with nothing cut or bent; without a target the length. */
+  /** The miss with nothing bent; without a target the length. */
   figure: string;
   /** What makes it fit, in a few words. */
   note: string;
   /** The same in full; empty without a target. */
   inFull: string;
-  /** The take fits at its speed, trimmed at most. */
+  /** The take fits at its speed. */
   fits: boolean;
 }
 
 /** `shift`: the varispeed the sound answers at. */
 export function fitWords(shapes: Shapes, sound: number, target: MusicalTarget | null, shift: number): FitWords {
-  const length = seconds(shapes.duration(sound) / semitonesToRate(shift));
+  const length = seconds(shapes.heardSeconds(sound) / semitonesToRate(shift));
   if (target === null) {
     const note = shift === 0 ? (shapes.shelf.gestureOf(sound) ?? '') : `at ${semitones(shift)}`;
     return { figure: length, note, inFull: '', fits: false };
@@ -64,7 +64,7 @@ export function fitWords(shapes: Shapes, sound: number, target: MusicalTarget | 
   const fit = musicalFit(shapes, sound, target, shift);
   if (fit === null) return { figure: length, note: 'no one accent', inFull: '', fits: false };
   return {
-    figure: signedTime(fit.untrimmed.missSeconds),
+    figure: signedTime(fit.missSeconds),
     note: remedy(fit, shift),
     inFull: inFull(fit, shift).join(', '),
     fits: fit.fits,
@@ -73,7 +73,7 @@ export function fitWords(shapes: Shapes, sound: number, target: MusicalTarget | 
 
 function remedy(fit: MusicalFit, shift: number): string {
   const speed = shift === 0 ? 'as it is' : `at ${semitones(shift)}`;
-  if (fit.fits) return fit.untrimmed.fits ? speed : `trim ${seconds(fit.trimSeconds)}`;
+  if (fit.fits) return speed;
   const bent = exactSpeed(fit, shift);
   if (bent === null) return 'too far';
   const speedThere = semitones(Number(bent.toFixed(1)));
@@ -89,22 +89,19 @@ export function exactSpeed({ varispeedSemitones }: MusicalFit, shift: number): n
   return Math.abs(speed) > MOST_SEMITONES ? null : speed;
 }
 
-/** Miss, trim, exact speed and ringing on, for reading out and for the whole story of a row. */
+/** A head shorter than this is none to speak of. */
+export const AUDIBLE_HEAD_SECONDS = 0.005;
+
+/** Miss, head, exact speed and ringing on, for reading out and for the whole story of a row. */
 function inFull(fit: MusicalFit, shift: number): string[] {
-  const { untrimmed, trimSeconds, ringsOnSeconds } = fit;
+  const { missSeconds, missBeats, trimSeconds, ringsOnSeconds } = fit;
   const bent = exactSpeed(fit, shift);
   return [
-    `misses by ${inTimeAndBeats(untrimmed.missSeconds, untrimmed.missBeats)}`,
-    trimSeconds > 0 ? `${trimInFull(fit)}` : '',
+    `misses by ${inTimeAndBeats(missSeconds, missBeats)}`,
+    trimSeconds >= AUDIBLE_HEAD_SECONDS ? `after a head of ${seconds(trimSeconds)}` : '',
     bent === null ? '' : `exact at ${semitones(bent)}${fit.bentNote === null ? '' : `, ${fit.bentNote}`}`,
     ringsOnSeconds > 0 ? `rings on for ${seconds(ringsOnSeconds)}` : '',
   ].filter((piece) => piece !== '');
-}
-
-/** "trim 0.12 s: exact", or what is still missing then. */
-export function trimInFull({ trimSeconds, missSeconds, missBeats }: MusicalFit): string {
-  const then = Math.abs(missSeconds) < 0.0005 ? 'exact' : `then ${inTimeAndBeats(missSeconds, missBeats)}`;
-  return `trim ${seconds(trimSeconds)}: ${then}`;
 }
 
 /** "−0.71 s, −1 beat"; beats only with a tempo. */

@@ -39,7 +39,10 @@ export class Found {
     const all = this.soundCount;
     const line = byId('count');
     if (query.chips.length === 0) line.replaceChildren(make('b', {}, count(all)), all === 1 ? ' sound' : ' sounds');
-    else line.replaceChildren(make('b', {}, count(found)), ` of ${plural(all, 'sound')}`, this.fitting(found));
+    else {
+      const rest = query.leftOffAt === null ? '' : `; asked by the first ${plural(query.chips.length, 'piece')} only`;
+      line.replaceChildren(make('b', {}, count(found)), ` of ${plural(all, 'sound')}`, this.fitting(found), rest);
+    }
     byId('empty').hidden = found > 0;
     byId('fewer').hidden = true;
     if (all === 0) explainEmptyShelf();

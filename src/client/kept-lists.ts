@@ -1,6 +1,6 @@
 /** Selects and pick-ups as this browser keeps them: the same for all its windows, and never losing what it cannot read. */
 import { mergePickUps } from './pick-up-list.ts';
-import { fromJson, type Lists, merge, toJson } from './select-list.ts';
+import { fromJson, type Lists, merge, toJson, tooMany } from './select-list.ts';
 
 const KEY = 'takeshelf.selects.1';
 /** Where a text goes that stood under KEY and could not be read, so that the next change does not write over it. */
@@ -44,20 +44,23 @@ export class KeptLists {
   /** Without telling anybody: while a note is being typed its field must stay as it is. */
   changeQuietly(patch: Partial<Lists>): void {
     this.lists = { ...this.lists, ...patch };
-    try {
-      localStorage.setItem(KEY, toJson(this.lists));
-      this.isKept = true;
-    } catch {
-      this.isKept = false;
-    }
+    this.isKept = keep(this.lists);
   }
 
-  /** What a file brings in joins what is here. */
+  /** What a file brings in joins what is here; throws a sentence, and changes nothing, where that would be too much. */
   add({ selects, pickUps }: Lists): void {
-    this.change({
+    const together: Lists = {
       selects: merge(this.lists.selects, selects),
       pickUps: mergePickUps(this.lists.pickUps, pickUps),
-    });
+    };
+    const refusal = tooMany(together);
+    if (refusal !== null) throw new Error(refusal);
+    if (this.isKept && !keep(together)) {
+      throw new Error(
+        'Nothing was brought in: the browser has no room to keep it. Divide the list, or remove some first.',
+      );
+    }
+    this.change(together);
   }
 
   private read(): Lists {
@@ -73,6 +76,16 @@ export class KeptLists {
 
   private tell(): void {
     for (const act of this.listeners) act();
+  }
+}
+
+/** False where the browser refuses. */
+function keep(lists: Lists): boolean {
+  try {
+    localStorage.setItem(KEY, toJson(lists));
+    return true;
+  } catch {
+    return false;
   }
 }
 

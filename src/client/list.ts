@@ -134,17 +134,18 @@ export class List {
     if (this.position.length !== this.shapes.shelf.count) this.position = new Int32Array(this.shapes.shelf.count);
     this.position.fill(-1);
     for (let row = 0; row < found; row++) this.position[order[row]] = row;
-    const lengths = Float32Array.from(order.subarray(0, found), (index) => this.seconds(index));
+    const lengths = Float32Array.from(order.subarray(0, found), (index) =>
+      this.atSpeed(this.shapes.heardSeconds(index), index),
+    );
     this.fitted = fittingSpan(lengths, this.source.targetSeconds());
     if (this.scrollTop > 0) this.scrollTo(0);
     this.draw();
     this.pointToActive();
   }
 
-  /** How long a sound lasts at the speed it answers at. */
-  private seconds(index: number): number {
+  /** Times of a sound at the speed it answers at. */
+  private atSpeed(recorded: number, index: number): number {
     const shift = this.source.shiftOf(index);
-    const recorded = this.shapes.duration(index);
     return shift === 0 ? recorded : varispeedSeconds(recorded, shift);
   }
 
@@ -205,6 +206,7 @@ export class List {
       '',
       this.shapes.spokenFacts(index, this.source.shiftOf(index)),
       select ? 'a select' : '',
+      this.shapes.shelf.isAway(index) ? 'its file is away' : '',
       words.because,
     ]
       .filter((piece, at) => at === 0 || piece !== '')
@@ -227,6 +229,7 @@ export class List {
         make(
           'span',
           { class: 'sub', 'aria-hidden': words.because !== '' && 'true', title: words.because || undefined },
+          this.shapes.shelf.isAway(index) ? make('span', { class: 'mark-away', 'aria-hidden': 'true' }, 'away') : null,
           select ? make('span', { class: 'mark-select', 'aria-hidden': 'true' }, '✓') : null,
           archive(words.sub),
         ),
@@ -279,18 +282,21 @@ export class List {
     paint: BladeColours,
   ): void {
     const right = axis.left + axis.width;
-    const width = xOf(axis, this.seconds(index)) - axis.left;
-    const runsOff = width > axis.width;
+    const { shapes } = this;
+    // The axis begins where the sound does: a head of room tone lies before it, unseen.
+    const head = xOf(axis, this.atSpeed(shapes.headSeconds(index), index)) - axis.left;
+    const width = xOf(axis, this.atSpeed(shapes.duration(index), index)) - axis.left;
+    const runsOff = xOf(axis, this.atSpeed(shapes.heardSeconds(index), index)) - axis.left > axis.width;
     context.save();
-    if (runsOff) {
+    if (runsOff || head > 0) {
       context.beginPath();
-      context.rect(axis.left - 4, y - 40, axis.width - 8, 80);
+      context.rect(axis.left - 4, y - 40, axis.width + (runsOff ? -8 : 4), 80);
       context.clip();
     }
     drawBlade(
       context,
       atSpeed(this.shapes.of(index), this.source.shiftOf(index)),
-      { x: axis.left, y, width, height: 30, lineWidth: paint.line === paint.ink ? 0.9 : 1.4, wedge: 8 },
+      { x: axis.left - head, y, width, height: 30, lineWidth: paint.line === paint.ink ? 0.9 : 1.4, wedge: 8 },
       paint,
     );
     context.restore();

@@ -30,7 +30,8 @@ export function levelsOf(x: Float32Array, y: Float32Array): Levels {
   const known = KNOWN.get(x);
   if (known) return known;
   const extent = extentOf(x, y);
-  if (extent === null || x.length < FEWEST_SOUNDS) return { paths: [], unit: 1, x: 0, y: 0 };
+  const placed = Array.from(x.keys()).filter((i) => !Number.isNaN(x[i]));
+  if (extent === null || placed.length < FEWEST_SOUNDS) return { paths: [], unit: 1, x: 0, y: 0 };
   const { left, right, top, bottom } = extent;
   const margin = 0.15;
   const side = Math.max(right - left, bottom - top, 1e-3) * (1 + 2 * margin);
@@ -43,7 +44,7 @@ export function levelsOf(x: Float32Array, y: Float32Array): Levels {
     .cellSize(LEVEL_CELL)
     .bandwidth(LEVEL_BANDWIDTH)
     .thresholds(LEVEL_COUNT);
-  const paths = density(Array.from(x, (_, i) => i)).map(({ coordinates }) => {
+  const paths = density(placed).map(({ coordinates }) => {
     const path = new Path2D();
     for (const ring of coordinates.flat()) {
       ring.forEach(([pointX, pointY], at) => {

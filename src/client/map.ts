@@ -11,6 +11,7 @@ import { byId, contextOf } from './dom.ts';
 import { extentOf } from './extent.ts';
 import { type Box, coverage, drawPicture, drawPictureNames, type Picture, PictureJob } from './map-picture.ts';
 import { followPointers } from './map-pointer.ts';
+import { type MapDirection, nextThatWay } from './map-travel.ts';
 import type { Shapes } from './shapes.ts';
 import type { MapView, Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
@@ -27,8 +28,6 @@ const SLICE_MILLISECONDS = 3;
 const KEY_STEP = 1.5;
 const REST_MILLISECONDS = 140;
 
-export type MapDirection = 'left' | 'right' | 'up' | 'down';
-
 export class SoundMap {
   private readonly store: Store;
   private readonly shapes: Shapes;
@@ -37,6 +36,8 @@ export class SoundMap {
   private readonly x: Float32Array;
   private readonly y: Float32Array;
   private readonly index: Flatbush | null;
+  /** Sounds that have a place, in the order of the index: silence has none. */
+  private readonly placed: Uint32Array;
   private readonly bounds: { x: number; y: number; width: number; height: number };
   private view: MapView = { x: 0, y: 0, scale: 1 };
   private whole = true;
@@ -57,7 +58,8 @@ export class SoundMap {
     this.y = shelf.number('mapY');
     this.rank = new Int32Array(shelf.count).fill(0);
     this.bounds = boundsOf(this.x, this.y);
-    this.index = shelf.count > 0 ? indexOf(this.x, this.y) : null;
+    this.placed = Uint32Array.from(this.x.keys()).filter((sound) => this.hasPlace(sound));
+    this.index = this.placed.length > 0 ? indexOf(this.x, this.y, this.placed) : null;
     const { mapView } = store.get();
     if (mapView) {
       this.view = mapView;
@@ -106,21 +108,14 @@ export class SoundMap {
   /** The nearest sound that way from the sound in hand: among the results where there are any. */
   neighbour(direction: MapDirection): number {
     const { sound } = this.store.get();
-    const [fromX, fromY] = sound >= 0 ? [this.x[sound], this.y[sound]] : [this.view.x, this.view.y];
-    let best = -1;
-    let least = Number.POSITIVE_INFINITY;
-    for (let other = 0; other < this.x.length; other++) {
-      if (other === sound || !this.isResult(other)) continue;
-      const [along, across] = alongAndAcross(direction, this.x[other] - fromX, this.y[other] - fromY);
-      // Within 45 degrees of the way asked; what lies off the line counts as further.
-      if (along <= 0 || Math.abs(across) > along) continue;
-      const distance = along + 2 * Math.abs(across);
-      if (distance < least) {
-        least = distance;
-        best = other;
-      }
-    }
-    return best;
+    const [fromX, fromY] = this.hasPlace(sound) ? [this.x[sound], this.y[sound]] : [this.view.x, this.view.y];
+    const isAsked = (other: number): boolean => other !== sound && this.isResult(other) && this.hasPlace(other);
+    return nextThatWay(direction, fromX, fromY, this.x, this.y, isAsked);
+  }
+
+  /** False for silence, and for no sound (-1). */
+  private hasPlace(sound: number): boolean {
+    return sound >= 0 && !Number.isNaN(this.x[sound]);
   }
 
   private isResult(sound: number): boolean {
@@ -180,7 +175,7 @@ export class SoundMap {
 
   private bringIntoView(): void {
     const { sound } = this.store.get();
-    if (sound >= 0 && this.width > 0) {
+    if (this.hasPlace(sound) && this.width > 0) {
       const [paneX, paneY] = this.toPane(sound);
       const inside =
         paneX > MARK.x &&
@@ -203,7 +198,7 @@ export class SoundMap {
   private startJob(): void {
     this.job = new PictureJob({
       shapes: this.shapes,
-      search: (...box) => this.index?.search(...box) ?? [],
+      search: (...box) => (this.index?.search(...box) ?? []).map((at) => this.placed[at]),
       x: this.x,
       y: this.y,
       rank: this.rank,
@@ -243,7 +238,7 @@ export class SoundMap {
   /** Where the sound in hand is marked; null while there is none. */
   private markBox(): Box | null {
     const { sound } = this.store.get();
-    if (sound < 0) return null;
+    if (!this.hasPlace(sound)) return null;
     const [paneX, paneY] = this.toPane(sound);
     const half = this.markBladeWidth(sound) / 2 + 9;
     return [paneX - half, paneY - MARK.y, 2 * half, 2 * MARK.y];
@@ -281,22 +276,16 @@ export class SoundMap {
     const [mapX, mapY] = this.toMap(paneX, paneY);
     const reach = CLICK_REACH / this.view.scale;
     // Where a question is asked, its results answer the pointer before the faint rest does.
-    const [result] = this.index?.neighbors(mapX, mapY, 1, reach, (sound) => this.isResult(sound)) ?? [];
+    const [result] = this.index?.neighbors(mapX, mapY, 1, reach, (at) => this.isResult(this.placed[at])) ?? [];
     const [any] = this.index?.neighbors(mapX, mapY, 1, reach) ?? [];
-    const sound = result ?? any;
-    if (sound !== undefined) this.choose(sound);
+    const at = result ?? any;
+    if (at !== undefined) this.choose(this.placed[at]);
   }
 }
 
-function alongAndAcross(direction: MapDirection, dx: number, dy: number): [along: number, across: number] {
-  if (direction === 'left') return [-dx, dy];
-  if (direction === 'right') return [dx, dy];
-  return direction === 'up' ? [-dy, dx] : [dy, dx];
-}
-
-function indexOf(x: Float32Array, y: Float32Array): Flatbush {
-  const index = new Flatbush(x.length, 16, Float32Array);
-  for (let i = 0; i < x.length; i++) index.add(x[i], y[i], x[i], y[i]);
+function indexOf(x: Float32Array, y: Float32Array, sounds: Uint32Array): Flatbush {
+  const index = new Flatbush(sounds.length, 16, Float32Array);
+  for (const i of sounds) index.add(x[i], y[i], x[i], y[i]);
   index.finish();
   return index;
 }

@@ -9,8 +9,8 @@ import {
 } from '../../shared/query/sound-nearness.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import { type DrawnShape, wantedOf } from './drawn-shape.ts';
-import type { OtherChip } from './question.ts';
-import type { SoundAsked } from './recorded-sound.ts';
+import type { OtherChip } from './other-chip.ts';
+import type { SoundAsked } from './sound-asked.ts';
 
 export interface Asked {
   shape: DrawnShape | null;

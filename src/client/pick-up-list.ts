@@ -55,13 +55,23 @@ export const isSameWish = (one: Wished, other: Wished): boolean => one.wish === 
 /** `incoming` joins `present`: new ones at the end; of one held already only an empty note is filled. */
 export function mergePickUps(present: readonly PickUp[], incoming: readonly PickUp[]): PickUp[] {
   const out = present.map((pickUp) => ({ ...pickUp }));
+  const byId = new Map(out.map((pickUp) => [pickUp.id, pickUp]));
+  const byWish = new Map(out.map((pickUp) => [wishKey(pickUp), pickUp]));
   for (const pickUp of incoming) {
-    const held = out.find((other) => other.id === pickUp.id || isSameWish(other, pickUp));
-    if (!held) out.push({ ...pickUp });
-    else if (held.note === '') held.note = pickUp.note;
+    const held = byId.get(pickUp.id) ?? byWish.get(wishKey(pickUp));
+    if (held) {
+      if (held.note === '') held.note = pickUp.note;
+      continue;
+    }
+    const added = { ...pickUp };
+    out.push(added);
+    byId.set(added.id, added);
+    byWish.set(wishKey(added), added);
   }
   return out;
 }
+
+const wishKey = ({ wish, shape }: Wished): string => JSON.stringify([wish, shape]);
 
 /** A sheet to take to the recording: one pick-up a paragraph, with a box to tick. */
 export function toSheet(pickUps: readonly PickUp[]): string {

@@ -8,6 +8,7 @@ import type { Chip } from '../../shared/query/chips.ts';
 import type { Asking } from './asking.ts';
 import { archive, byId, make, onClick } from './dom.ts';
 import { trueMinus } from './format.ts';
+import type { OtherChip } from './other-chip.ts';
 import { questionText, type Store } from './state.ts';
 
 /** Words after which a length or accent may still go on: "2 bars at", "accent on". */
@@ -31,15 +32,6 @@ const GOES_ON = new Set([
   'st',
 ]);
 const SHORT_DETAIL = 14;
-
-/** A chip for a part of the question that is no text: a shape drawn, a sound dropped. They stand after the pieces. */
-export interface OtherChip {
-  kind: string;
-  label: string;
-  detail: string;
-  edit: () => void;
-  remove: () => void;
-}
 
 export class Question {
   private readonly store: Store;

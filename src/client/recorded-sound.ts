@@ -4,7 +4,7 @@
  */
 import { wedgeShares } from '../../shared/main-accent.ts';
 import { MEASURED_SECONDS, type MeasuredHere } from '../../shared/measure-here.ts';
-import { contourOfActivePart, type WantedColour } from '../../shared/query/sound-nearness.ts';
+import { contourOfActivePart } from '../../shared/query/sound-nearness.ts';
 import type { ShelfParameters } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { vectorOf } from '../../shared/vectors.ts';
@@ -17,21 +17,9 @@ import { CannotMeasure, measureFile, measureRecording, type Watch } from './meas
 import { Listening, NoMicrophone } from './microphone.ts';
 import { shapeFor, withoutShape } from './near-asked.ts';
 import { SHOWN_ACCENTS } from './shapes.ts';
+import { type SoundAsked, WAYS, type Way } from './sound-asked.ts';
 import type { Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
-
-export const WAYS = ['shape', 'colour', 'both'] as const;
-export type Way = (typeof WAYS)[number];
-
-export interface SoundAsked {
-  /** The file's name, or "what was sung". */
-  name: string;
-  way: Way;
-  measured: Measurements;
-  /** Its contour as if it had been drawn: what stands in the pane to be drawn over, and what a link carries. */
-  heights: readonly number[];
-  colour: WantedColour;
-}
 
 export interface RecordedParts {
   /** The scale that the shelf's vectors are on. */

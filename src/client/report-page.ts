@@ -1,4 +1,5 @@
 /** The report: what could not be read, what is wrong with sounds and where, what is twice, what still lacks words. */
+import { awaySentence } from '../../shared/away-words.ts';
 import type { BuildReport, SoundFault } from '../../shared/report.ts';
 import { Shelf } from '../../shared/shelf.ts';
 import type { Place, Severity } from '../../shared/sound.ts';
@@ -52,7 +53,19 @@ function namesFrom(packed: string | undefined): NameOf {
 }
 
 function content(report: BuildReport, nameOf: NameOf): HTMLElement[] {
+  const away = report.away ?? [];
   const sections = [
+    section(
+      'away',
+      'Away',
+      away.length,
+      'Could not be looked into at the last build. Their sounds stay here, marked as away, as they were last measured.',
+      () =>
+        table(
+          ['Folder'],
+          away.map((place) => row(make('span', {}, path(place), make('br'), archive(awaySentence(place))))),
+        ),
+    ),
     section(
       'unreadable',
       'Files that could not be read',
@@ -74,10 +87,28 @@ function content(report: BuildReport, nameOf: NameOf): HTMLElement[] {
       () => faultTable(report.faults),
     ),
     section(
+      'slates',
+      'Taken for spoken slates',
+      report.slates.length,
+      'A voice before a take, played with it but not measured. Listen: where it is none, the Sound pane says what to write into the catalogue.',
+      () =>
+        table(
+          ['Before', 'File', 'From', 'To'],
+          report.slates.map(({ id, name, place, endSeconds }) =>
+            row(
+              link(id, name, 0),
+              path(place),
+              document.createTextNode(seconds(place.startSeconds)),
+              document.createTextNode(seconds(endSeconds)),
+            ),
+          ),
+        ),
+    ),
+    section(
       'warnings',
       'Warnings',
       report.warnings.length,
-      'These files are in, but something in them is not as it says.',
+      'These files are in, but something is not as it seems: in what they say, or in where links lead.',
       () =>
         table(
           ['File', 'What'],

@@ -10,7 +10,10 @@ export interface Select {
   file: string;
   folder: string;
   startSeconds: number;
+  /** Of the whole, as the file has it from `startSeconds` on. */
   durationSeconds: number;
+  /** Of what is heard of it, as the page shows it. */
+  heardSeconds: number;
   /** Varispeed it was chosen at. */
   semitones: number;
   note: string;
@@ -60,6 +63,8 @@ function readSelects(selects: readonly unknown[]): Select[] {
       folder: text(select.folder),
       startSeconds: figure(select.startSeconds),
       durationSeconds: figure(select.durationSeconds),
+      // Lists kept before had the one length only.
+      heardSeconds: figure(select.heardSeconds) || figure(select.durationSeconds),
       semitones: figure(select.semitones),
       note: text(select.note),
       rights: typeof select.rights === 'string' ? select.rights : null,
@@ -68,13 +73,26 @@ function readSelects(selects: readonly unknown[]): Select[] {
 
 /** `incoming` joins `present`: new ones at the end; of one held already only an empty note is filled. */
 export function merge(present: readonly Select[], incoming: readonly Select[]): Select[] {
-  const out = present.map((select) => ({ ...select }));
+  const out = new Map(present.map((select) => [select.id, { ...select }]));
   for (const select of incoming) {
-    const held = out.find(({ id }) => id === select.id);
-    if (!held) out.push({ ...select });
+    const held = out.get(select.id);
+    if (!held) out.set(select.id, { ...select });
     else if (held.note === '') held.note = select.note;
   }
-  return out;
+  return [...out.values()];
+}
+
+/** What a browser keeps with room to spare; beyond it nothing more is taken in, rather than taken in and lost. */
+export const MOST_SELECTS = 5000;
+export const MOST_PICK_UPS = 1000;
+
+/** Why lists cannot be kept here, as a sentence; null where they can. */
+export function tooMany({ selects, pickUps }: Lists): string | null {
+  const over = (found: number, most: number, what: string): string | null =>
+    found <= most
+      ? null
+      : `Nothing was brought in: there would be ${found} ${what}, and this page keeps ${most} at most. Divide the list, or remove some first.`;
+  return over(selects.length, MOST_SELECTS, 'selects') ?? over(pickUps.length, MOST_PICK_UPS, 'pick-ups');
 }
 
 /** A row of the table; a pick-up has no file, a select no wish. */
@@ -94,6 +112,7 @@ const COLUMNS: readonly (readonly [heading: string, value: (row: Row) => string 
   ['folder', ({ select }) => select?.folder],
   ['file', ({ select }) => select?.file],
   ['startSeconds', ({ select }) => select && round(select.startSeconds)],
+  ['heardSeconds', ({ select, pickUp }) => roundOrNone(select?.heardSeconds ?? pickUp?.lengthSeconds)],
   ['durationSeconds', ({ select, pickUp }) => roundOrNone(select?.durationSeconds ?? pickUp?.lengthSeconds)],
   ['semitones', ({ select }) => select?.semitones],
   ['rights', ({ select }) => select?.rights],

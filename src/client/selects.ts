@@ -15,6 +15,9 @@ export interface SelectsActs {
   changed: () => void;
 }
 
+/** Rows shown at first and added at a time: thousands at once would hold up every change. */
+const ROWS = 200;
+
 export class Selects {
   private readonly store: Store;
   private readonly shapes: Shapes;
@@ -23,6 +26,7 @@ export class Selects {
   private readonly acts: SelectsActs;
   private readonly pane = byId('pane-selects');
   private ids = new Set<string>();
+  private rows = ROWS;
 
   constructor(store: Store, shapes: Shapes, lists: KeptLists, pickUps: PickUps, acts: SelectsActs) {
     this.store = store;
@@ -64,6 +68,7 @@ export class Selects {
       folder: place?.folder ?? '',
       startSeconds: place?.startSeconds ?? 0,
       durationSeconds: this.shapes.duration(sound),
+      heardSeconds: this.shapes.heardSeconds(sound),
       semitones: this.store.get().speed,
       note: '',
       rights: shelf.text('rights', sound) || null,
@@ -110,9 +115,17 @@ export class Selects {
     const items = make(
       'ol',
       { 'aria-label': 'Selects, in order' },
-      ...this.list.map((select, at) => this.item(select, at)),
+      ...this.list.slice(0, this.rows).map((select, at) => this.item(select, at)),
     );
-    const total = this.list.reduce((sum, { durationSeconds }) => sum + durationSeconds, 0);
+    const hidden = this.list.length - this.rows;
+    const more = make('button', { type: 'button', class: 'more-selects' }, `Show more (${hidden} not shown)`);
+    onClick(more, () => {
+      const first = this.rows;
+      this.rows += ROWS;
+      this.fill();
+      this.pane.querySelectorAll<HTMLElement>('.select-item .open')[first]?.focus();
+    });
+    const total = this.list.reduce((sum, { heardSeconds }) => sum + heardSeconds, 0);
     this.pane.replaceChildren(
       make('h2', {}, 'Selects'),
       make(
@@ -124,6 +137,7 @@ export class Selects {
       ),
       ...(lost ? [lost] : []),
       items,
+      ...(hidden > 0 ? [more] : []),
       ...this.pickUps.elements(),
       this.files(),
     );
@@ -135,7 +149,7 @@ export class Selects {
     if (sound < 0) open.disabled = true;
     onClick(open, () => this.acts.choose(sound));
     const facts = [
-      seconds(select.durationSeconds),
+      seconds(select.heardSeconds),
       select.semitones === 0 ? null : `at ${semitones(select.semitones)}`,
       sound < 0 ? 'not on this shelf' : null,
     ];

@@ -18,7 +18,7 @@ import {
   withStep,
 } from './drawn-shape.ts';
 import { seconds as secondsText, share } from './format.ts';
-import type { OtherChip } from './question.ts';
+import type { OtherChip } from './other-chip.ts';
 import type { Store } from './state.ts';
 import { colours, onRepaint } from './theme.ts';
 

@@ -1,6 +1,7 @@
 /** What blades and rows read of a sound, worked out once and kept. */
 import { type MainAccent, mainAccent, wedgeShares } from '../../shared/main-accent.ts';
 import { semitonesToRate } from '../../shared/music.ts';
+import { headSecondsOf, heardSecondsOf } from '../../shared/query/heard.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { type BladeShape, brightnessOf } from './blade.ts';
@@ -11,10 +12,14 @@ export const SHOWN_ACCENTS = 6;
 
 export class Shapes {
   readonly shelf: Shelf;
+  private readonly heard: (sound: number) => number;
+  private readonly head: (sound: number) => number;
   private readonly kept = new Map<number, BladeShape>();
 
   constructor(shelf: Shelf) {
     this.shelf = shelf;
+    this.heard = heardSecondsOf(shelf);
+    this.head = headSecondsOf(shelf);
   }
 
   of(index: number): BladeShape {
@@ -29,6 +34,17 @@ export class Shapes {
     return shape;
   }
 
+  /** As it is listed, asked for and compared: without head and stillness after it. */
+  heardSeconds(index: number): number {
+    return this.heard(index);
+  }
+
+  /** What lies before it is heard. */
+  headSeconds(index: number): number {
+    return this.head(index);
+  }
+
+  /** Of the whole, as it is drawn and played. */
   duration(index: number): number {
     return this.shelf.value('durationSeconds', index) ?? 0;
   }
@@ -56,9 +72,9 @@ export class Shapes {
     const rate = semitonesToRate(semitones);
     const accents = this.shelf.accents(index).length;
     const main = this.mainAccent(index);
-    const pieces = [seconds(this.duration(index) / rate), this.shelf.gestureOf(index)];
+    const pieces = [seconds(this.heardSeconds(index) / rate), this.shelf.gestureOf(index)];
     if (main !== null) {
-      const at = seconds(main.seconds / rate);
+      const at = seconds(Math.max(0, main.seconds - this.headSeconds(index)) / rate);
       if (!main.strikes) pieces.push(`loudest at ${at}`);
       else pieces.push(accents === 1 ? `accent at ${at}` : `${plural(accents, 'accent')}, the main one at ${at}`);
     }

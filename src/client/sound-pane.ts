@@ -1,10 +1,11 @@
 /** Everything known of the sound in hand, in words and figures. */
 import { lesserAccents, mainAccent } from '../../shared/main-accent.ts';
+import { heardSecondsOf } from '../../shared/query/heard.ts';
 import type { MusicalFit } from '../../shared/query/musical.ts';
 import type { Shelf } from '../../shared/shelf.ts';
 import type { Measurements } from '../../shared/sound.ts';
 import { archive, byId, make, onClick } from './dom.ts';
-import { exactSpeed, inTimeAndBeats, trimInFull } from './fit-words.ts';
+import { AUDIBLE_HEAD_SECONDS, exactSpeed, inTimeAndBeats } from './fit-words.ts';
 import { decibels, hertz, NONE, number, orNone, seconds, semitones, share, signedTime, trueMinus } from './format.ts';
 import type { Shapes } from './shapes.ts';
 
@@ -12,6 +13,8 @@ export interface SoundPaneActs {
   /** Puts a word into the question. */
   ask: (text: string) => void;
   seek: (seconds: number) => void;
+  /** Plays from there. */
+  hear: (seconds: number) => void;
   /** How the sound falls against bars and beats asked for; null where none are. */
   placing: () => Placing | null;
 }
@@ -30,6 +33,7 @@ export function fillSoundPane(pane: HTMLElement, shapes: Shapes, sound: number, 
     make('p', { class: 'sub' }, inBrief(shelf, sound)),
     ...tags(shelf, sound, acts),
     ...placing(acts.placing()),
+    ...slate(shelf, sound, acts),
     ...faults(shelf, sound, acts),
     make('h3', {}, 'Where it comes from'),
     origin(shelf, sound),
@@ -42,7 +46,7 @@ export function fillSoundPane(pane: HTMLElement, shapes: Shapes, sound: number, 
 
 function inBrief(shelf: Shelf, sound: number): string {
   const gesture = shelf.gestureOf(sound) ?? 'no clear gesture';
-  return [seconds(shelf.value('durationSeconds', sound) ?? 0), gesture, noteInWords(shelf, sound)].join(' · ');
+  return [seconds(heardSecondsOf(shelf)(sound)), gesture, noteInWords(shelf, sound)].join(' · ');
 }
 
 function noteInWords(shelf: Shelf, sound: number): string {
@@ -77,14 +81,14 @@ export interface Placing {
 function placing(placed: Placing | null): HTMLElement[] {
   if (!placed) return [];
   const { fit, semitones: speed } = placed;
-  const { start, untrimmed } = fit;
+  const { start, trimSeconds } = fit;
   const bent = exactSpeed(fit, speed);
   const rows: Row[] = [
     [
       speed === 0 ? 'As it is, misses by' : `At ${semitones(speed)}, misses by`,
-      inTimeAndBeats(untrimmed.missSeconds, untrimmed.missBeats),
+      inTimeAndBeats(fit.missSeconds, fit.missBeats),
     ],
-    ['Trim from the head', fit.trimSeconds > 0 ? trimInFull(fit).replace(/^trim /, '') : 'nothing'],
+    ['Trim from the head', trimSeconds >= AUDIBLE_HEAD_SECONDS ? `${seconds(trimSeconds)}, silence` : 'nothing'],
     ['Exact at', bent === null ? 'too far off' : exactly(bent, fit)],
     start.position === null
       ? ['Start the clip at', signedTime(start.seconds)]
@@ -111,6 +115,27 @@ function ringsOn({ ringsOnSeconds, ringsOnBeats }: MusicalFit): string {
   return `${seconds(ringsOnSeconds)}${ringsOnBeats === null ? '' : `, ${number(ringsOnBeats)} ${number(ringsOnBeats) === '1' ? 'beat' : 'beats'}`}`;
 }
 
+/** What was set aside as spoken, with a way to hear it, and what to write where it is none. */
+function slate(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {
+  const end = shelf.value('slateEndSeconds', sound);
+  if (end === null) return [];
+  const hear = make('button', { type: 'button', class: 'small' }, 'hear it');
+  onClick(hear, () => acts.hear(0));
+  const [{ folder, file }] = shelf.places(sound);
+  const entry = `split: { within: [{ files: ${JSON.stringify(file)}, slates: none }] }`;
+  return [
+    make('h3', {}, 'Spoken slate'),
+    make('p', {}, `The first ${seconds(end)} sound like a spoken slate and are not measured. `, hear),
+    make(
+      'details',
+      {},
+      make('summary', {}, 'It is no slate'),
+      make('p', {}, 'In catalogue/archive.yaml, at the folder ', archive(folder), ', and build again:'),
+      make('p', {}, make('code', {}, archive(entry))),
+    ),
+  ];
+}
+
 function faults(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[] {
   const found = shelf.faultDetails(sound);
   if (found.length === 0) return [];
@@ -131,15 +156,19 @@ function faults(shelf: Shelf, sound: number, acts: SoundPaneActs): HTMLElement[]
   return [make('h3', {}, 'Faults'), list];
 }
 
+const AWAY =
+  ' Away: its folder was not there at the last build. It can be found and heard here; connect its drive to use it.';
+
 function origin(shelf: Shelf, sound: number): HTMLElement {
   const list = make('dl', { class: 'facts' });
   const add = (term: string, ...values: (Node | string)[]) => {
     list.append(make('dt', {}, term), ...values.map((value) => make('dd', {}, value)));
   };
   add('Session', archive(shelf.text('session', sound)));
-  const places = shelf.places(sound).map(({ folder, file, startSeconds }) => {
+  const places = shelf.places(sound).map(({ folder, file, startSeconds, away }) => {
     const path = archive([folder, file].filter((piece) => piece !== '').join('/'));
-    return startSeconds > 0 ? make('span', {}, path, ` from ${seconds(startSeconds)}`) : path;
+    const from = startSeconds > 0 ? ` from ${seconds(startSeconds)}` : '';
+    return make('span', {}, path, from, away ? make('span', { class: 'quiet' }, AWAY) : null);
   });
   add(places.length > 1 ? 'Files, same audio' : 'File', ...places);
   add('Recorded on', shelf.text('recordedOn', sound) || 'not stated');

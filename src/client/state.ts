@@ -8,7 +8,7 @@ import { EMPTY_QUERY, type Query } from '../../shared/query/chips.ts';
 import { parseShifts } from '../../shared/query/varispeed.ts';
 import { FIRST_PLACE_SETTINGS, NO_PAIR, type PairState, type PlaceSettings } from './context/settings.ts';
 import { type DrawnShape, readShape, writeShape } from './drawn-shape.ts';
-import type { SoundAsked } from './recorded-sound.ts';
+import type { SoundAsked } from './sound-asked.ts';
 
 export type PaneName = 'list' | 'map' | 'sound' | 'alike' | 'shape' | 'cue' | 'selects';
 export const PANES: readonly PaneName[] = ['list', 'map', 'sound', 'alike', 'shape', 'cue', 'selects'];
@@ -155,6 +155,9 @@ export function writeLink(link: Link): string {
   return text ? `#${text}` : '';
 }
 
+/** Alike asks from no more sounds than this together. */
+const MOST_ALIKE = 24;
+
 /** Reads a hash; what it does not understand it leaves out. */
 export function readLink(hash: string): Link {
   const parts = new URLSearchParams(hash.replace(/^#/, ''));
@@ -168,8 +171,8 @@ export function readLink(hash: string): Link {
   return {
     question: parts.get('q') ?? '',
     shape: readShape(parts.get('shape') ?? ''),
-    soundId: parts.get('sound'),
-    alikeIds: (parts.get('alike') ?? '').split('_').filter((id) => id !== ''),
+    soundId: parts.get('sound') || null,
+    alikeIds: [...new Set((parts.get('alike') ?? '').split('_'))].filter((id) => id !== '').slice(0, MOST_ALIKE),
     speed: speed === null ? null : wholeSpeed(speed),
     alsoAt: parseShifts((parts.get('also') ?? '').replaceAll('_', ' '))?.filter(Number.isInteger) ?? [],
     pane,

@@ -276,5 +276,5 @@ it('files without text, and files that are no audio, give empty fields', async (
     true,
   );
   expect(await describeAudio(scratch.write('notes.txt', bytes('no audio here')))).toEqual(empty);
-  await expect(describeAudio('/nowhere/at/all.wav')).rejects.toThrow(/no such file/);
+  await expect(describeAudio('/nowhere/at/all.wav')).rejects.toMatchObject({ code: 'ENOENT' });
 });

@@ -10,6 +10,7 @@ import { type Gathered, gatherSounds } from '../../scripts/archive/gather.ts';
 import type { MeasuredTake } from '../../scripts/archive/process-file.ts';
 import type { ScannedFile } from '../../scripts/archive/scan.ts';
 import { writeWhole } from '../../scripts/atomic-file.ts';
+import { previewScript } from '../../scripts/publish/data-scripts.ts';
 import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
 import { inventSounds } from '../shared/invented-sounds.ts';
 
@@ -31,13 +32,21 @@ let number = 0;
 async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> = {}): Promise<Gathered> {
   const cache = await BuildCache.open(join(home, String(number++)));
   const [measurements] = inventSounds(1);
-  const scanned = files.map(({ file }) => ({ folder: 'Field', file, path: file, size: 1, modified: '1' }));
+  const scanned = files.map(({ file }) => ({
+    folder: 'Field',
+    file,
+    path: file,
+    size: 1,
+    modified: '1',
+    changed: '1',
+    inode: '1',
+  }));
   const takesKeys = new Map<ScannedFile, string>();
   for (const [index, { embedded, takes }] of files.entries()) {
     const digest = `${index}`.padStart(64, '0');
     takesKeys.set(scanned[index], digest);
     const whole = takes.map((take, at): MeasuredTake => {
-      const id = take.id ?? `${index}-${at}`.padStart(16, '0');
+      const id = take.id ?? `${index}x${at}`.padStart(16, '0');
       return {
         startFrame: at * 48_000,
         endFrame: (at + 1) * 48_000,
@@ -49,7 +58,11 @@ async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> 
         id,
       };
     });
-    for (const { id } of whole) await writeWhole(cache.previewPath(id, 0), '');
+    for (const { id } of whole) {
+      const preview = { id, gainDb: 0, parts: [], waveform: new Int8Array(0) };
+      const part = { part: 0, startSeconds: 0, durationSeconds: 1, mp3: new Uint8Array(0) };
+      await writeWhole(cache.previewPath(id, 0), previewScript(preview, part));
+    }
     const format = {
       name: 'WAV',
       codec: '',
@@ -62,6 +75,7 @@ async function gather(files: readonly FakeFile[], catalogue: Partial<Catalogue> 
     } as const;
     const result = {
       audio: digest,
+      kind: 'wav' as const,
       format,
       frames: 48_000,
       warnings: [],
@@ -136,6 +150,22 @@ test('what a person decided goes before what the file says, and tags add up', as
   });
   expect(sounds[0].description).toBe('Rest it.\nbext text');
   expect(report.rightsMissing).toEqual([sounds[1].id]);
+});
+
+test('what is odd in a name is told of that place alone, though content of that kind lies elsewhere', async () => {
+  const id = 'cccccccccccccccc';
+  const { report } = await gather([
+    { file: 'a.wav', takes: [{ id }] },
+    { file: 'b.aif', takes: [{ id }] },
+    { file: 'c.au', takes: [{ id }] },
+    { file: 'take without ending', takes: [{ id }] },
+  ]);
+  const odd = (ending: string): string =>
+    `The name ends in "${ending}" but the content is a WAV file; it was read by its content.`;
+  expect(report.warnings.map(({ file, message }) => [file, message])).toEqual([
+    ['b.aif', odd('.aif')],
+    ['c.au', odd('.au')],
+  ]);
 });
 
 test('the same audio in two files is one sound with two places', async () => {

@@ -14,6 +14,7 @@ test.each([
   ['Loops/a.wav', { by: 'whole' }],
   ['Loops/slow (wed)/a.wav', { by: 'whole' }],
   ['Day 2/Loops/a.wav', {}],
+  ['Day 2/spoken.wav', { slates: 'none' }],
   ['Loops.wav', {}],
   ['Day 1/b.mp3', { by: 'silence', longestPauseSeconds: 2, leastPauseSeconds: 1 }],
   ['b.mp3', { by: 'silence' }],
@@ -26,6 +27,7 @@ test.each([
       { files: '*.mp3', by: 'silence' },
       { files: 'Day 1/b.*', leastPauseSeconds: 1 },
       { files: 'slipway (wed)/[raw]', leastTakeSeconds: 0.5 },
+      { files: 'Day 2/spoken.wav', slates: 'none' },
       { files: 'nowhere', by: 'markers' },
     ],
   });

@@ -3,6 +3,7 @@ import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { openAudio } from '../../scripts/archive/decode/open.ts';
+import { mayHideTakes } from '../../scripts/archive/sounds.ts';
 import { type Region, SPLIT_DEFAULTS, splitTakes } from '../../scripts/archive/split.ts';
 import { EnvelopeFollower } from '../../shared/measure/envelope.ts';
 import { Random } from '../measure/random.ts';
@@ -203,6 +204,62 @@ describe('what belongs together stays together', () => {
     const session = recordSession(random, [sounds[2]], { rate: RATE, roomDbfs: -80, pauseSeconds: [2, 2] });
     const regions = splitTakes(session.envelope, [], session.totalFrames, { leastPauseSeconds: 0.3 });
     expect(regions.length).toBe(4);
+  });
+});
+
+describe('a room that never rests', () => {
+  /** A hiss that swells and falls by 14 dB five times a second, as crickets and some birds do. */
+  function crickets(random: Random, frames: number): Float32Array {
+    return Float32Array.from(
+      { length: frames },
+      (_, i) => random.normal() * 10 ** ((7 * Math.sin((2 * Math.PI * 5 * i) / RATE)) / 20),
+    );
+  }
+
+  it.each([-65, -50])('crickets of %i dBFS: each take is cut out by itself', (roomDbfs) => {
+    const random = new Random(77);
+    const takes = 12;
+    const starts: number[] = [];
+    const mix = crickets(random, 40 * RATE).map((x) => x * 10 ** (roomDbfs / 20));
+    for (let take = 0; take < takes; take++) {
+      const hit = struck(random, 'struck plate', RATE, 0.002, 0.8);
+      const at = Math.round((1 + 3.2 * take + random.between(0, 0.6)) * RATE);
+      starts.push(at);
+      for (let i = 0; i < hit.length; i++) mix[at + i] += 0.4 * hit[i];
+    }
+    const follower = new EnvelopeFollower(RATE, 1);
+    follower.push([mix]);
+    const regions = splitTakes(follower.finish(), [], mix.length);
+    for (const start of starts) {
+      const own = regions.filter((region) => region.startFrame <= start + 0.05 * RATE && region.endFrame > start);
+      expect(own).toHaveLength(1);
+      expect(starts.filter((other) => other >= own[0].startFrame - 0.05 * RATE && other < own[0].endFrame)).toEqual([
+        start,
+      ]);
+      expect((start - own[0].startFrame) / RATE).toBeLessThanOrEqual(0.05);
+    }
+    expect(regions.length).toBe(takes);
+  });
+
+  it('by itself it is one sound; where events are hidden in it that is noticed, and not in a drone or a short loop', () => {
+    const random = new Random(78);
+    const envelopeOf = (samples: Float32Array) => {
+      const follower = new EnvelopeFollower(RATE, 1);
+      follower.push([samples]);
+      return follower.finish();
+    };
+    const alone = envelopeOf(crickets(random, 30 * RATE).map((x) => 0.03 * x));
+    expect(splitTakes(alone, [], 30 * RATE)).toHaveLength(1);
+    const drone = envelopeOf(sustained(random, 'chord', 30 * RATE, RATE).map((x) => 0.1 * x));
+    const hidden = crickets(random, 30 * RATE).map((x) => 0.03 * x);
+    for (let take = 0; take < 8; take++) {
+      const hit = struck(random, 'struck plate', RATE, 0.002, 0.8);
+      for (let i = 0; i < hit.length; i++) hidden[Math.round((1 + 3.4 * take) * RATE) + i] += 0.7 * hit[i];
+    }
+    const short = hidden.subarray(0, 15 * RATE);
+    expect(splitTakes(envelopeOf(hidden), [], hidden.length)).toHaveLength(1);
+    expect([hidden, short].map((samples) => mayHideTakes(envelopeOf(samples)))).toEqual([true, false]);
+    expect(mayHideTakes(drone)).toBe(false);
   });
 });
 

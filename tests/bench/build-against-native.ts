@@ -47,8 +47,8 @@ async function measureAll(paths: readonly string[], cacheFolder: string): Promis
   const tasks = paths.map((path) => ({ path, split: USUAL_SPLIT }));
   await measureFiles(tasks, {
     settings: { cacheFolder, takesKey, corrections: new Map() },
-    onDone: ({ problem }) => {
-      if (problem) throw new Error(problem);
+    onDone: (done) => {
+      if (!('known' in done)) throw new Error(JSON.stringify(done));
     },
   });
 }

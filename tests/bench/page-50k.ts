@@ -11,7 +11,7 @@ import type { Sound } from '../../shared/sound.ts';
 import { launch } from '../browser/chromium.ts';
 import { buildShell, makeMasters, PROJECT, writeSite } from '../browser/fixture-site.ts';
 import { fileAddress, open, ready, textOf } from '../browser/page.ts';
-import { keystrokeTimes, type Series } from '../browser/speed.ts';
+import { keystrokeTimes, type Series } from './page-times.ts';
 
 const SOUNDS = Number(process.argv[2] ?? 50_000);
 const ROUNDS = 3;

@@ -6,7 +6,7 @@
 import { loadavg } from 'node:os';
 import { launch } from '../browser/chromium.ts';
 import { fileAddress, open, ready, textOf } from '../browser/page.ts';
-import { dragFrameTimes, keystrokeTimes, PROMISED, type Series, timeToUsable } from '../browser/speed.ts';
+import { dragFrameTimes, keystrokeTimes, PROMISED, type Series, timeToUsable } from './page-times.ts';
 
 const ROUNDS = 3;
 const [site] = process.argv.slice(2);

@@ -442,11 +442,18 @@ describe('the report', () => {
     const { page, complaints, close } = await open(browser, `${fileAddress(sites.small)}report.html`);
     await page.getByText('It begins with 44 zero bytes.').waitFor();
     expect(await page.getByText('Copy the file again from the recorder’s card.').isVisible()).toBe(true);
+    await page
+      .getByText('/media/drive/archive is not there; 1 file lay there on 2026-03-02. 1 sound from it')
+      .waitFor();
     await page.locator('#faults').waitFor();
     await page.getByRole('link', { name: 'at 0.40 s' }).first().click();
     await ready(page);
     expect(Number(await page.locator('#stage').getAttribute('aria-valuenow'))).toBeCloseTo(0.4, 2);
     expect(await page.locator('#pane-sound').isVisible()).toBe(true);
+    // The first of them lies in a folder that was not there.
+    expect(await textOf(page, '#pane-sound')).toContain('Away: its folder was not there at the last build.');
+    expect(await page.locator('.row[aria-selected="true"] .mark-away').textContent()).toBe('away');
+    expect(await page.locator('.row .mark-away').count()).toBe(1);
     expect(complaints).toEqual([]);
     await close();
   });

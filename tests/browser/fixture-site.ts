@@ -123,12 +123,27 @@ function reportOf(sounds: readonly Sound[]): BuildReport {
     faults: sounds.flatMap(({ id, name, places, faultDetails }) =>
       faultDetails.map((detail) => ({ id, name, place: places[0], ...detail })),
     ),
+    slates: sounds
+      .slice(0, 1)
+      .map(({ id, name, places }) => ({ id, name, place: places[0], endSeconds: places[0].startSeconds + 1.5 })),
     duplicates: sounds
       .slice(0, 1)
       .map(({ id, name, places }) => ({ id, name, places: [...places, { ...places[0], file: 'Copies/again.wav' }] })),
     nearDuplicates: [{ sounds: sounds.slice(1, 3).map(({ id, name, places }) => ({ id, name, place: places[0] })) }],
     untagged: sounds.filter(({ tags }) => tags.length === 0).map(({ id }) => id),
     rightsMissing: sounds.filter(({ rights }) => rights === null).map(({ id }) => id),
+    away: [
+      {
+        folder: 'archive',
+        file: '',
+        path: '/media/drive/archive',
+        why: 'missing',
+        files: 1,
+        notShown: 0,
+        sounds: 1,
+        lastSeen: '2026-03-02',
+      },
+    ],
   };
 }
 
@@ -136,10 +151,12 @@ export const NOTHING_WRONG: Partial<BuildReport> = {
   problems: [],
   warnings: [],
   faults: [],
+  slates: [],
   duplicates: [],
   nearDuplicates: [],
   untagged: [],
   rightsMissing: [],
+  away: [],
 };
 
 if (import.meta.main) {

@@ -218,7 +218,14 @@ export function inventSounds(count: number, from: readonly Master[], realAudio: 
       id: Array.from({ length: 16 }, () => pick([...ALPHABET])).join(''),
       name,
       session: `${session} ${1 + Math.floor(next() * 4)}`,
-      places: [{ folder: 'archive', file: `${session}/Take ${take}/${at}.wav`, startSeconds: at % 5 === 0 ? 12.5 : 0 }],
+      places: [
+        {
+          folder: 'archive',
+          file: `${session}/Take ${take}/${at}.wav`,
+          startSeconds: at % 5 === 0 ? 12.5 : 0,
+          ...(at === 5 ? { away: true } : {}),
+        },
+      ],
       tags:
         at % 11 === 7
           ? []

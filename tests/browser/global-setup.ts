@@ -15,8 +15,6 @@ declare module 'vitest' {
 export interface Sites {
   /** 60 sounds, all with previews. */
   small: string;
-  /** 2,000 sounds, the first 40 with previews. */
-  large: string;
   /** No sound, nothing wrong. */
   empty: string;
   /** Pages without their data folder. */
@@ -30,7 +28,6 @@ export default async function setup(project: TestProject): Promise<() => Promise
   const [shell, from] = await Promise.all([buildShell(), makeMasters()]);
   const site = (name: string): string => join(root, name);
   await writeSite(shell, from, site('small'), { count: 60, withAudio: 60 });
-  await writeSite(shell, from, site('large'), { count: 2000, withAudio: 40 });
   await writeSite(shell, from, site('empty'), {
     count: 0,
     withAudio: 0,
@@ -48,7 +45,6 @@ export default async function setup(project: TestProject): Promise<() => Promise
   );
   project.provide('sites', {
     small: site('small'),
-    large: site('large'),
     empty: site('empty'),
     bare: site('bare'),
     damaged: { folder: site('damaged'), missingId, damagedId },

@@ -59,6 +59,11 @@ export async function ready(page: Page): Promise<void> {
   await page.locator('[role="option"]').first().waitFor();
 }
 
+/** Until what was last done stands on the screen: what waits for a frame is done in the first, and drawn by the second. */
+export async function painted(page: Page): Promise<void> {
+  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+}
+
 /** Until sound leaves the page's own meter. */
 export async function heard(page: Page): Promise<void> {
   await page.waitForFunction(() => Number(document.getElementById('meter')?.getAttribute('aria-valuenow')) > -60);

@@ -49,6 +49,7 @@ const select = (over: Partial<Select>): Select => ({
   folder: 'archive',
   startSeconds: 0,
   durationSeconds: 2.5,
+  heardSeconds: 2.5,
   semitones: 0,
   note: '',
   rights: null,

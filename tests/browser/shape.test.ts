@@ -2,7 +2,7 @@
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { launch } from './chromium.ts';
-import { chips, fileAddress, open, ready, textOf } from './page.ts';
+import { chips, fileAddress, open, painted, ready, textOf } from './page.ts';
 
 const address = `${fileAddress(inject('sites').small)}index.html`;
 
@@ -31,6 +31,7 @@ describe('the Shape pane', () => {
     expect(await textOf(page, '#shape-words')).toMatch(/^Rises to its loudest at (7|8)\d.%, then stops\.$/);
     expect(await chips(page)).toEqual(['drawn shape']);
     await shapeInLink(page);
+    await painted(page);
     const before = await page.locator('[role="option"]').allTextContents();
     await page.reload();
     await ready(page);

@@ -15,9 +15,9 @@ afterAll(() => rm(folder, { recursive: true, force: true }));
 test('one build holds the lock, the next gets it when it is given back', async () => {
   const unlock = await lockBuild(folder);
   await expect(lockBuild(folder)).rejects.toThrow(`Another build is running (process ${process.pid})`);
-  unlock();
+  await unlock();
   expect(existsSync(join(folder, 'build.lock'))).toBe(false);
-  (await lockBuild(folder))();
+  await (await lockBuild(folder))();
 });
 
 test.each([
@@ -27,7 +27,7 @@ test.each([
   ['of an older version', async () => String(await pidOfDeadProcess())],
 ])('a lock that is %s is taken over', async (_, content) => {
   await writeFile(join(folder, 'build.lock'), await content());
-  (await lockBuild(folder))();
+  await (await lockBuild(folder))();
 });
 
 function pidOfDeadProcess(): Promise<number> {

@@ -61,8 +61,8 @@ export async function cacheWithPage(folder: string): Promise<string> {
 
 async function bundlePage(): Promise<string> {
   const cache = join(project, '.cache');
-  const { pageShell } = await import('../../scripts/publish/site.ts');
-  await pageShell(cache);
+  const { pageFiles } = await import('../../scripts/publish/page-shell.ts');
+  await pageFiles(cache);
   return cache;
 }
 

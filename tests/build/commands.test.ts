@@ -138,7 +138,12 @@ test('serve answers on this machine, under the address it prints, and not outsid
     expect(address).toMatch(/^http:\/\/127\.0\.0\.1:\d+\/$/);
     const page = await fetch(address);
     expect(page.status).toBe(200);
-    expect(await page.text()).toContain('<title>');
+    const text = await page.text();
+    expect(text).toContain('<title>');
+    // What the page forbids itself, the server forbids it, too.
+    const policy = /http-equiv="Content-Security-Policy" content="([^"]+)"/.exec(text)?.[1].replaceAll('&#39;', "'");
+    expect(policy).toContain("default-src 'none'");
+    expect(page.headers.get('content-security-policy')).toBe(`${policy}; frame-ancestors 'none'`);
     expect((await fetch(new URL('data/shelf.js', address))).headers.get('content-type')).toMatch(/javascript/);
     for (const path of ['nothing.html', '..%2f..%2fetc%2fpasswd', '%2e%2e/archive/Quay/letter.wav']) {
       expect((await fetch(address + path)).status, path).toBe(404);
@@ -146,4 +151,20 @@ test('serve answers on this machine, under the address it prints, and not outsid
   } finally {
     child.kill();
   }
+});
+
+test.each([
+  ['SIGTERM', () => ['build', join(home, 'archive'), '--out', site, '--cache', join(home, 'cache'), '--serve']],
+  ['SIGKILL', () => ['serve', '--site', site]],
+] as const)('a server that npm started ends with npm (%s)', async (signal, words) => {
+  const npm = spawn('npm', ['run', '--silent', 'takeshelf', '--', ...words()], { cwd: project });
+  const printed = await new Promise<string>((resolve, reject) => {
+    npm.stdout.once('data', (data: Buffer) => resolve(data.toString().trim()));
+    npm.once('close', () => reject(new Error('serve ended')));
+  });
+  expect((await fetch(printed)).status).toBe(200);
+  npm.kill(signal);
+  // The server holds the other end of the pipe: it closes when the server has ended, and not before.
+  await new Promise((resolve) => npm.once('close', resolve));
+  await expect(fetch(printed)).rejects.toThrow();
 });

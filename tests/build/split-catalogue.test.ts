@@ -6,6 +6,9 @@ import wavefile from 'wavefile';
 import { valueOfScript } from '../../scripts/publish/data-scripts.ts';
 import type { BuildReport } from '../../shared/report.ts';
 import { Shelf } from '../../shared/shelf.ts';
+import { recordSlated } from '../archive/slated-recording.ts';
+import { Random } from '../measure/random.ts';
+import { struck } from '../measure/sources.ts';
 import { cacheWithPage, takeshelf, temporaryFolder } from './command.ts';
 import { tone, wav } from './small-archive.ts';
 
@@ -168,6 +171,47 @@ test(
     const retagged = await build();
     expect(retagged.names['Quay/Monday/bollards.wav']).toEqual(['First', 'Second and third']);
     expect(retagged.decoded).toBe(1);
+  },
+  2 * MINUTES,
+);
+
+test(
+  'what was taken for slates stands in the report, and a person may say that it is none: of a file, or of a folder',
+  async () => {
+    const { folder, build, archiveYaml, splitsYaml, put } = await workplace('slates');
+    const plan = { rate: RATE, roomDbfs: -66, voicePeakDbfs: -12, soundPeakDbfs: -4, pauseSeconds: 2.5 } as const;
+    const slated = (seed: number): Float64Array => {
+      const random = new Random(seed);
+      const hit = struck(random, 'struck plate', RATE, 0.002, 0.8);
+      return Float64Array.from(recordSlated(random, [hit, hit], { ...plan, speaker: 'man', seed: `${seed}` }).samples);
+    };
+    const path = await put('quay/spoken.wav', wav(slated(3)));
+    await put('quay/other.wav', wav(slated(4)));
+    const quay = (split: string): Promise<void> => archiveYaml(`folders:\n  - { name: Quay, path: ../quay${split} }\n`);
+    await quay('');
+    const usual = await build();
+    const slatesOf = ({ report }: Built): string[] => report.slates.map(({ place }) => place.file);
+    expect(slatesOf(usual)).toEqual(['other.wav', 'other.wav', 'spoken.wav', 'spoken.wav']);
+    for (const { place, endSeconds, id } of usual.report.slates) {
+      expect(endSeconds).toBeGreaterThan(place.startSeconds + 0.5);
+      expect(usual.report.untagged).toContain(id);
+    }
+    const printed = (await takeshelf(['report', '--site', join(folder, 'site')])).stdout;
+    expect(printed).toMatch(
+      /spoken slate.*\(4\)\n +\d+\.\d\d to \d+\.\d\d s of Quay\/other\.wav, before other, take 1/,
+    );
+
+    const audio = /"([0-9a-z]{16})"/.exec((await takeshelf(['measure', path, '--takes'])).stdout)?.[1];
+    await splitsYaml(`files:\n  "${audio}":\n    slates: none\n`);
+    const denied = await build();
+    expect(slatesOf(denied)).toEqual(['other.wav', 'other.wav']);
+    expect(denied.starts['Quay/spoken.wav'].length).toBeGreaterThan(usual.starts['Quay/spoken.wav'].length);
+    expect(denied.decoded).toBe(1);
+
+    await quay(', split: { within: [{ files: other.wav, slates: none }] }');
+    const both = await build();
+    expect(slatesOf(both)).toEqual([]);
+    expect(both.decoded).toBe(1);
   },
   2 * MINUTES,
 );

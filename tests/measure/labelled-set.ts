@@ -41,6 +41,15 @@ export interface LabelledSound {
   tremoloHz: number | null;
 }
 
+/**
+ * The same in whole steps of eight bits, its peak at `peakSteps` of 128: what an old sampler or a game kept. Without dither, so
+ * that what is weaker than half a step rests on zero.
+ */
+export function inEightBits(channels: readonly Float32Array[], peakSteps: number): Float32Array[] {
+  const peak = Math.max(...channels.map((samples) => samples.reduce((most, x) => Math.max(most, Math.abs(x)), 0)));
+  return channels.map((samples) => samples.map((x) => Math.round((x / peak) * peakSteps) / 128));
+}
+
 interface Part {
   at: number;
   samples: Float32Array;

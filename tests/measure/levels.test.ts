@@ -34,7 +34,14 @@ describe('crest and peak', () => {
   });
 
   test('silence has no level', () => {
-    const nothing = { samplePeakDbfs: null, crestDb: null, clippedSamples: 0, firstClipSeconds: null, dcOffset: 0 };
+    const nothing = {
+      quantisationStep: 0,
+      samplePeakDbfs: null,
+      crestDb: null,
+      clippedSamples: 0,
+      firstClipSeconds: null,
+      dcOffset: 0,
+    };
     expect(levels([new Float32Array(100)])).toEqual(nothing);
     expect(levels([new Float32Array(0)])).toEqual(nothing);
   });

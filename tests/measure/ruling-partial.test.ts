@@ -42,18 +42,25 @@ describe('the ruling partial', () => {
     return watch.finish(0, frames.length);
   }
 
+  const pair = (firstHz: number, secondHz: number, secondDb: number) =>
+    ruling([
+      {
+        lines: [
+          [firstHz, 0],
+          [secondHz, secondDb],
+        ],
+      },
+    ]);
+
   test('is the one that stands 15 dB over all others, not the one that stands 14', () => {
-    const pair = (db: number) =>
-      ruling([
-        {
-          lines: [
-            [1_000, 0],
-            [1_270, db - 0.7],
-          ],
-        },
-      ]);
-    expect(pair(-16)?.hz).toBeCloseTo(1_000, 2);
-    expect(pair(-14)).toBeNull();
+    // The weights of 1270 and 1000 Hz differ by 0.7 dB.
+    expect(pair(1_270, 1_000, -15)?.hz).toBeCloseTo(1_270, 2);
+    expect(pair(1_270, 1_000, -13)).toBeNull();
+  });
+
+  test('or the lowest where it stands 10 dB over the others, as in a bar, not where it stands 9', () => {
+    expect(pair(262, 708, -10.5)?.hz).toBeCloseTo(262, 2);
+    expect(pair(262, 708, -9)).toBeNull();
   });
 
   test('is what the ear hears: a thump at 45 Hz, as strong as a high string, does not count', () => {

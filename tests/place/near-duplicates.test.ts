@@ -42,3 +42,20 @@ test('a quieter copy is found; sounds without a spectrum are left out', () => {
   const groups = findNearDuplicates([...sounds, copy, silent, { ...silent, id: 'silent too' }]);
   expect(groups.map((group) => group.sounds.map(({ id }) => id))).toEqual([[sounds[5].id, 'copy']]);
 });
+
+describe('what may differ between two near duplicates', () => {
+  const [first] = inventSounds(1, 12);
+  const isFound = (other: Partial<Sound>): boolean =>
+    findNearDuplicates([first, { ...first, id: 'other', ...other }]).length === 1;
+
+  // Bounds between what was measured on real recordings: formats of one recording (1.7 dB, 0.02), and neighbours that are two
+  // sounds (2.6 dB).
+  test.each([
+    ['length, by a hundredth', { activeSeconds: (first.activeSeconds ?? 0) * 1.01 }, true],
+    ['length, by a twentieth', { activeSeconds: (first.activeSeconds ?? 0) * 1.05 }, false],
+    ['colour, by 1.7 dB', { cepstrumMean: (first.cepstrumMean ?? []).map((value) => value + 1.7) }, true],
+    ['colour, by 2.6 dB', { cepstrumMean: (first.cepstrumMean ?? []).map((value) => value + 2.6) }, false],
+    ['outline, by 0.02', { contour: first.contour.map((value) => value + 0.02) }, true],
+    ['outline, by 0.04', { contour: first.contour.map((value) => value + 0.04) }, false],
+  ])('%s', (_, other, expected) => expect(isFound(other)).toBe(expected));
+});

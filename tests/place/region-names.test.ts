@@ -29,3 +29,16 @@ test('few sounds have no places', () => {
   expect(namePlaces([])).toEqual([]);
   expect(namePlaces([{ position: { x: 0, y: 0 }, tags: ['metal'], name: 'gong', session: 'Quay' }])).toEqual([]);
 });
+
+test('a word names a region only where a quarter of its sounds carry it', () => {
+  const random = seededRandom(6);
+  const region = (x: number, carriers: number): NamedSound[] =>
+    Array.from({ length: 20 }, (_, at) => ({
+      position: { x: x + random() * 0.2, y: random() * 0.2 },
+      tags: at < carriers ? ['creaking'] : [],
+      name: `Audio ${at}`,
+      session: 'Quay',
+    }));
+  expect(namePlaces([...region(-1, 5), ...region(1, 0)]).map(({ label }) => label)).toEqual(['creaking']);
+  expect(namePlaces([...region(-1, 4), ...region(1, 0)]).map(({ label }) => label)).toEqual([]);
+});

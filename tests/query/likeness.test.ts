@@ -1,7 +1,16 @@
 import { describe, expect, test } from 'vitest';
+import { findNearDuplicates } from '../../scripts/place/near-duplicates.ts';
 import { differences, EQUAL_WEIGHTS, type LikenessWeights, nearestTo, sourceOf } from '../../shared/query/likeness.ts';
 import type { Shelf } from '../../shared/shelf.ts';
-import { fitStandardisation, GROUP_RANGES, VECTOR_GROUPS, VECTOR_SIZE, vectorOf } from '../../shared/vectors.ts';
+import type { Sound } from '../../shared/sound.ts';
+import {
+  fitStandardisation,
+  GROUP_RANGES,
+  VECTOR_DIMENSIONS,
+  VECTOR_GROUPS,
+  VECTOR_SIZE,
+  vectorOf,
+} from '../../shared/vectors.ts';
 import { inventSounds, shelfOf } from '../shared/invented-sounds.ts';
 
 /** Naive twin: every distance to the middle of `from`, sorted. */
@@ -100,6 +109,32 @@ describe('likeness', () => {
     expect(differences(outlines, sourceOf(outlines, [2]), 0)).toEqual(['rises earlier']);
   });
 
+  test('silence is like nothing, nothing is like it, and it does not move the scale', () => {
+    const SILENT: Partial<Sound> = {
+      integratedLufs: null,
+      activeStartSeconds: null,
+      activeSeconds: null,
+      centroidHz: null,
+      pitchHz: null,
+      cepstrumMean: null,
+      cepstrumSpread: null,
+      contour: sounds[0].contour.map(() => 0),
+      faults: ['silent'],
+    };
+    const heard = sounds.slice(0, 30);
+    const silences = heard.slice(0, 20).map((sound, at) => ({ ...sound, ...SILENT, id: `silent ${at}` }));
+    const mixed = shelfOf([...heard, ...silences]);
+    const alone = shelfOf(heard);
+    for (let from = 0; from < heard.length; from++) {
+      // Not one of them is named, though all that are heard are; and at the distances they have without them.
+      expect(nearestTo(mixed, sourceOf(mixed, [from]), 100)).toEqual(nearestTo(alone, sourceOf(alone, [from]), 100));
+    }
+    expect(nearestTo(mixed, sourceOf(mixed, [31]), 100)).toEqual([]);
+    // Asked from together with a sound that is heard, it adds nothing.
+    expect(nearestTo(mixed, sourceOf(mixed, [3, 31]), 5)).toEqual(nearestTo(mixed, sourceOf(mixed, [3]), 5));
+    expect(findNearDuplicates([...silences])).toEqual([]);
+  });
+
   test('a row is finite for a sound about which nothing is known', () => {
     const nothing = { ...sounds[0] };
     for (const key of ['centroidHz', 'pitchHz', 'activeSeconds', 'attackSeconds', 'roughness', 'flatness'] as const)
@@ -109,4 +144,28 @@ describe('likeness', () => {
     expect(row.every(Number.isFinite)).toBe(true);
     expect(fitStandardisation([]).scale.every((scale) => scale > 0)).toBe(true);
   });
+});
+
+test('a direction begins where the ear cannot miss it: a tenth darker counts, an eleventh does not', () => {
+  const [sound] = inventSounds(1, 5);
+  const shelf = shelfOf([1000, 895, 905, 1105, 1095].map((centroidHz, at) => ({ ...sound, id: `${at}`, centroidHz })));
+  const those = (direction: 'darker' | 'brighter'): number[] =>
+    nearestTo(shelf, sourceOf(shelf, [0]), 9, EQUAL_WEIGHTS, [direction]).map(({ index }) => index);
+  expect(those('darker')).toEqual([1]);
+  expect(those('brighter')).toEqual([3]);
+});
+
+test('one odd value cannot decide alone: beyond four spreads it counts as four', () => {
+  const many = inventSounds(400, 6);
+  const standardisation = fitStandardisation(many);
+  const at = VECTOR_DIMENSIONS.findIndex(({ name }) => name === 'crest');
+  const [first, end] = GROUP_RANGES[VECTOR_DIMENSIONS[at].group];
+  // Deviations are shared out over their group, so that a group with many dimensions weighs no more.
+  const spreads = (crestDb: number): number =>
+    vectorOf({ ...many[0], crestDb }, standardisation)[at] * Math.sqrt(end - first);
+  const spreadDb = standardisation.scale[at] / Math.sqrt(end - first);
+  const centreDb = standardisation.centre[at];
+  expect(spreads(centreDb + 3.9 * spreadDb)).toBeCloseTo(3.9, 4);
+  expect(spreads(centreDb + 4.5 * spreadDb)).toBeCloseTo(4, 4);
+  expect(spreads(centreDb - 1000 * spreadDb)).toBeCloseTo(-4, 4);
 });

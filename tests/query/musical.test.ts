@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { beatSeconds, secondsAt, semitonesToRate, type Tempo } from '../../shared/music.ts';
 import { risingOrder, standingOf } from '../../shared/query/facts.ts';
-import { accentMiss, exactReach, FITS, LEFT_OUT, lengthMiss, scoreMiss } from '../../shared/query/fit.ts';
+import { exactReach, FITS, LEFT_OUT, scoreMiss } from '../../shared/query/fit.ts';
 import { fitMusically, type MusicalTarget, type TakeTimes } from '../../shared/query/musical.ts';
 import { FRAME_RATE_NAMES, framesPerSecond, timecodeToSeconds } from '../../shared/timecode.ts';
 import { Random } from '../measure/random.ts';
@@ -42,13 +42,16 @@ describe('a take whose accent should fall after two bars at 84', () => {
     expect(fit?.start.timecodes['25']).toBe('-00:00:03:00');
   });
 
-  test('has its silent head trimmed, and no more', () => {
-    const late = { climaxSeconds: 6, activeStartSeconds: 0.5 };
-    expect(fitMusically(take(late), { ...twoBars, seconds: 5.7 })).toMatchObject({ fits: true, missSeconds: 0 });
-    expect(fitMusically(take(late), { ...twoBars, seconds: 5.7 })?.trimSeconds).toBeCloseTo(0.3, 9);
-    const fit = fitMusically(take(late), { ...twoBars, seconds: 5 });
-    expect(fit?.trimSeconds).toBe(0.5);
-    expect(fit?.missSeconds).toBeCloseTo(0.5, 9);
+  test('has its silent head cut whole, as if it had none: no bend, no miss, no later start', () => {
+    const plain = fitMusically(take({ climaxSeconds: 5.5 }), twoBars);
+    const headed = fitMusically(
+      take({ climaxSeconds: 6.25, activeStartSeconds: 0.75, durationSeconds: 8.75 }),
+      twoBars,
+    );
+    expect(headed).toEqual({ ...plain, trimSeconds: 0.75 });
+    // Silence before it does not help a take whose accent comes too soon.
+    const counted = fitMusically(take({ climaxSeconds: 6, activeStartSeconds: 0.5 }), { ...twoBars, seconds: 6 });
+    expect(counted).toMatchObject({ missSeconds: -0.5, fits: false, trimSeconds: 0.5 });
   });
 
   test('without an accent has no place; without a tempo no beats', () => {
@@ -78,7 +81,6 @@ describe('the figures of one take, worked out by hand', () => {
       target,
     );
     expect(fit).toMatchObject({
-      untrimmed: { missSeconds: 0.5, missBeats: 0.5, fits: false },
       trimSeconds: 0.5,
       missSeconds: 0,
       fits: true,
@@ -87,16 +89,16 @@ describe('the figures of one take, worked out by hand', () => {
       ringsOnSeconds: 2,
       ringsOnBeats: 2,
     });
-    // The accent stands at bar 5, 8 s after bar 1; untrimmed the clip starts 4.5 s before: at 3.5 s, bar 2 beat 2.5.
-    expect(fit?.start).toMatchObject({ seconds: 3.5, position: '2:2.5' });
-    // 3603.5 s on the clock. At 24, 25 and 30 a second half a second is 12, 12.5 and 15 frames. At 24000/1001 they are
-    // frame 86 397.6, and 86 398 = 3599 * 24 + 22; at 30000/1001 frame 107 997, 105 after the hour of 107 892 (drop-frame).
+    // The accent stands at bar 5, 8 s after bar 1; the clip, its head cut, starts 4 s before: at 4 s, bar 3.
+    expect(fit?.start).toMatchObject({ seconds: 4, position: '3:1' });
+    // 3604 s on the clock. At 24000/1001 frames a second they are frame 86 409.6, and 86 410 = 3600 * 24 + 10; at 30000/1001
+    // frame 108 011.99, 120 after the hour of 107 892 (drop-frame).
     expect(fit?.start.timecodes).toMatchObject({
-      '23.976': '00:59:59:22',
-      '24': '01:00:03:12',
-      '25': '01:00:03:13',
-      '29.97df': '01:00:03;15',
-      '30': '01:00:03:15',
+      '23.976': '01:00:00:10',
+      '24': '01:00:04:00',
+      '25': '01:00:04:00',
+      '29.97df': '01:00:04;00',
+      '30': '01:00:04:00',
     });
   });
 
@@ -104,7 +106,7 @@ describe('the figures of one take, worked out by hand', () => {
     const fit = fitMusically(take({ climaxSeconds: 3.2, activeSeconds: 4, durationSeconds: 5, pitchHz: 110 }), target);
     // 12 log2 (4 / 5) = -3.863; 110 Hz * 0.8 = 88 Hz, F2 is 87.31 Hz.
     expect(fit?.varispeedSemitones).toBeCloseTo(-3.863, 3);
-    expect(fit).toMatchObject({ bentNote: 'F2', untrimmed: { fits: false }, trimSeconds: 0, fits: false });
+    expect(fit).toMatchObject({ bentNote: 'F2', trimSeconds: 0, fits: false });
     expect(fit?.bentPitchHz).toBeCloseTo(88, 9);
     expect(fit?.bentDurationSeconds).toBeCloseTo(6.25, 9);
     expect(fit?.ringsOnSeconds).toBeCloseTo(0.8, 9);
@@ -118,7 +120,7 @@ describe('the figures of one take, worked out by hand', () => {
     expect(fitMusically(drone, target)).toMatchObject({ ringsOnSeconds: 5, bentNote: 'A2' });
     expect(fitMusically(drone, { ...target, tempo: null })).toMatchObject({
       ringsOnBeats: null,
-      untrimmed: { missBeats: null },
+      missBeats: null,
     });
   });
 });
@@ -140,7 +142,7 @@ test('whatever the take: started where it says, the accent lands; bent as it say
     );
     if (!fit) throw new Error('a take with an accent has a place');
     const target = secondsAt(from, tempo, null) + seconds;
-    expect(fit.start.seconds + climaxSeconds).toBeCloseTo(target, 9);
+    expect(fit.start.seconds + climaxSeconds - fit.trimSeconds).toBeCloseTo(target, 9);
     const shown = timecodeToSeconds(fit.start.timecodes[rate], rate) ?? Number.NaN;
     const wanted = (timecodeToSeconds(barOne.timecode, rate) ?? 0) + fit.start.seconds;
     expect(Math.abs(shown - wanted)).toBeLessThanOrEqual(0.5 / framesPerSecond(rate) + 1e-9);
@@ -151,14 +153,16 @@ test('whatever the take: started where it says, the accent lands; bent as it say
   }
 });
 
-test('a length is met by the whole or the sounding part, whichever comes closer', () => {
+test('a length is met by what is heard, not by the silence around it', () => {
   const target: MusicalTarget = { seconds: 4, part: 'length', tempo: null, metre: null };
-  const loop = fitMusically(take({ durationSeconds: 4, activeSeconds: 3.3 }), target);
-  expect(loop).toMatchObject({ missSeconds: 0, fits: true, trimSeconds: 0, varispeedSemitones: 0 });
+  const counted = fitMusically(take({ durationSeconds: 4, activeStartSeconds: 0.4, activeSeconds: 3.6 }), target);
+  expect(counted).toMatchObject({ fits: false, trimSeconds: 0.4 });
+  expect(counted?.missSeconds).toBeCloseTo(-0.4, 9);
   const hit = fitMusically(take({ durationSeconds: 9, activeStartSeconds: 0.2, activeSeconds: 4.02 }), target);
   expect(hit?.missSeconds).toBeCloseTo(0.02, 9);
   expect(hit?.trimSeconds).toBe(0.2);
-  expect(lengthMiss(3, Number.NaN, 4)).toBe(-1);
+  const unknown = fitMusically(take({ durationSeconds: 3, activeStartSeconds: null, activeSeconds: null }), target);
+  expect(unknown?.missSeconds).toBe(-1);
 });
 
 describe('the score of a miss', () => {
@@ -179,14 +183,6 @@ describe('the score of a miss', () => {
   test('2.5 % of a length fits, and at least 6 ms', () => {
     expect(exactReach(4).fits).toBeCloseTo(0.1, 12);
     expect(exactReach(0.1).fits).toBe(0.006);
-  });
-
-  test('a trim makes a take come after one that needs none, not fit less', () => {
-    const { miss, trim } = accentMiss(1.2, 0.5, 1);
-    expect([miss, trim].map((value) => Number(value.toFixed(9)))).toEqual([0, 0.2]);
-    const reach = exactReach(1);
-    expect(scoreMiss(0, reach, trim)).toBeLessThan(scoreMiss(0, reach));
-    expect(scoreMiss(0, reach, 99)).toBeGreaterThanOrEqual(FITS);
   });
 });
 

@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { shapeDistance } from '../../shared/query/contour.ts';
 import type { Nearness } from '../../shared/query/nearness.ts';
+import { parseQuery } from '../../shared/query/parse.ts';
+import { rankSounds } from '../../shared/query/rank.ts';
 import {
   type BoundedNearness,
   bothNearnesses,
@@ -8,6 +10,8 @@ import {
   contourOfActivePart,
   shapeNearness,
 } from '../../shared/query/sound-nearness.ts';
+import { NO_VOCABULARY } from '../../shared/query/vocabulary.ts';
+import { buildWordIndex } from '../../shared/query/words.ts';
 import { GROUP_RANGES } from '../../shared/vectors.ts';
 import { inventSounds, shelfOf } from '../shared/invented-sounds.ts';
 
@@ -53,6 +57,29 @@ describe('by colour', () => {
     expect(nearness.distances(all, plainly).every(Number.isFinite)).toBe(true);
     expect(nearness.reason(3, 0).text).not.toBe('');
   });
+});
+
+test('silence comes near to nothing that is asked by shape, colour or both; words still find it', () => {
+  const silent = { activeStartSeconds: null, activeSeconds: null, contour: sounds[0].contour.map(() => 0) };
+  const mixed = [
+    ...sounds.slice(0, 30),
+    { ...sounds[30], ...silent, id: 'silent', name: 'Zibeline', faults: ['silent' as const] },
+  ];
+  const some = shelfOf(mixed);
+  const index = buildWordIndex(some, NO_VOCABULARY);
+  const { contour } = sounds[5];
+  const shape = shapeNearness(some, { contour: Float32Array.from(contour), seconds: 2 });
+  const colour = colourNearness(some, wanted(5));
+  for (const near of [shape, colour, bothNearnesses(some.count, shape, colour)]) {
+    const { order, found } = rankSounds(some, index, parseQuery(''), { near });
+    expect([...order].sort((a, b) => a - b)).toEqual(Array.from({ length: 30 }, (_, at) => at));
+    expect(found).toBe(30);
+    const named = rankSounds(some, index, parseQuery('zibeline'), { near });
+    expect([...named.order]).toEqual([30]);
+    expect(named.reasons(30).map(({ text }) => text)).toEqual(
+      expect.arrayContaining([expect.stringMatching(/silent/)]),
+    );
+  }
 });
 
 describe('by shape', () => {

@@ -7,7 +7,7 @@
  */
 import { expect, test } from 'vitest';
 import { FINE_FRAME } from '../../shared/measure/fine-spectrum.ts';
-import { HIGHEST_PITCH_HZ, LOWEST_PITCH_HZ } from '../../shared/measure/pitch.ts';
+import { HIGHEST_PITCH_HZ, LOWEST_PITCH_HZ } from '../../shared/measure/pitch-track.ts';
 import { PROFILE_FLOOR_DB } from '../../shared/measure/profile.ts';
 import { ANALYSIS_RATE_HZ } from '../../shared/measure/resample.ts';
 import { SPECTRUM_FRAME } from '../../shared/measure/spectrum.ts';

@@ -170,3 +170,20 @@ describe.each([44_100, 48_000, 96_000])('EBU Tech 3342 at %i Hz', (rateHz) => {
     if (levels.length === 2) near(read([...steps, ...steps], rateHz).loudnessRangeLu, range, 1);
   });
 });
+
+describe('ITU-R BS.1770-5 Annex 1: gating blocks of 400 ms that overlap by 75 %', () => {
+  // 400 ms of tone in silence, worked out by hand: L is the tone's own loudness. From a whole number of blocks' steps on,
+  // blocks hold 1/4, 1/2, 3/4, 1, 3/4, 1/2, 1/4 of it. All are louder than 10 LU below their mean, (4 / 7) L, so the mean
+  // counts. Half as many blocks would hold 1/2, 1, 1/2 or 1/4, 3/4, 3/4, 1/4 of it: 0.67 and 0.58 dB higher or lower.
+  test.each([0.4, 0.5])('a tone from %f s on counts in every block it touches', (start) => {
+    const loudness = read(
+      [
+        [start, SILENCE],
+        [0.4, -20],
+        [1, SILENCE],
+      ],
+      48_000,
+    );
+    near(loudness.integratedLufs, -20 + 10 * Math.log10(4 / 7), 0.05);
+  });
+});

@@ -3,7 +3,7 @@ import { seededRandom } from '../../scripts/place/layout.ts';
 
 import { packSounds, Shelf } from '../../shared/shelf.ts';
 import { CEPSTRUM_COEFFICIENTS, CONTOUR_POINTS, GESTURES, PROFILE_BANDS, type Sound } from '../../shared/sound.ts';
-import { fitStandardisation, VECTOR_SIZE, vectorOf } from '../../shared/vectors.ts';
+import { likenessRows, VECTOR_SIZE } from '../../shared/vectors.ts';
 
 const MATERIALS = ['Tam-tam', 'Boiler plate', 'Glass rim', 'Oar', 'Chain', 'Frame drum', 'Kettle', 'Wind in the stair'];
 const ACTIONS = ['struck', 'swiped', 'bowed', 'rubbed', 'rolled', 'dropped', 'scraped'];
@@ -86,11 +86,7 @@ export function inventSounds(count: number, seed = 1): Sound[] {
 
 /** The shelf a build would make of these sounds. */
 export function shelfOf(sounds: readonly Sound[]): Shelf {
-  const { centre, scale } = fitStandardisation(sounds);
-  const vectors = new Float32Array(sounds.length * VECTOR_SIZE);
-  sounds.forEach((sound, row) => {
-    vectors.set(vectorOf(sound, { centre, scale }), row * VECTOR_SIZE);
-  });
+  const { centre, scale, vectors } = likenessRows(sounds);
   return new Shelf(
     packSounds({
       sounds,

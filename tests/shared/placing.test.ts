@@ -97,9 +97,12 @@ describe('bars and count-in, by hand', () => {
 
   test('a silent head needs no count-in and is cut; twice as much of it where it plays twice as fast', () => {
     const placing = placeTake(take(3, 5, 1.5), score(120, common), 1);
-    expect(placing).toMatchObject({ firstBar: 1, trimSeconds: 1, soundingTrimSeconds: 0 });
+    // The whole head but for a hundredth of a second, so that the onset is not cut into.
+    expect(placing).toMatchObject({ firstBar: 1, trimSeconds: 1.49, soundingTrimSeconds: 0 });
     const fast = placeTake(take(6, 8, 3), score(120, common), 2);
-    expect(fast).toMatchObject({ firstBar: 1, trimSeconds: 2, soundingTrimSeconds: 0 });
+    expect(fast).toMatchObject({ firstBar: 1, trimSeconds: 2.99, soundingTrimSeconds: 0 });
+    // The bar line lies within the head: all of it is cut, not up to the line.
+    expect(placeTake(take(2.4, 5, 1), score(120, common), 1).enterSeconds).toBeCloseTo(2 - 2.4 + 0.99, 9);
   });
 
   test('count-in always, and none', () => {

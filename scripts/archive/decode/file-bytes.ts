@@ -1,16 +1,29 @@
-/** The bytes of a file on the disk. */
-import { type FileHandle, open } from 'node:fs/promises';
+/** The bytes of a file on the disk, and what tells whether they are still the same. */
+import { type FileHandle, open, stat } from 'node:fs/promises';
 import { UnreadableAudio } from '../audio-stream.ts';
 import type { OpenFile } from './byte-source.ts';
 
-/** Opens a regular file for reading only. */
-export async function openFile(path: string): Promise<OpenFile> {
-  let handle: FileHandle;
-  try {
-    handle = await open(path, 'r');
-  } catch (error) {
-    throw cannotOpen(error);
-  }
+/** What the file system says of a file. A change of content changes one of them. */
+export interface FileFacts {
+  size: number;
+  /** Time of the last change of content, in nanoseconds since 1970, as text (it does not fit a number). */
+  modified: string;
+  /** Time of the last change of content, name or permissions, in nanoseconds; a program cannot set it back. */
+  changed: string;
+  inode: string;
+}
+
+/** A file open for reading: digest, description and audio all come from these bytes, whatever its name leads to by then. */
+export interface DiskFile extends OpenFile {
+  facts(): Promise<FileFacts>;
+}
+
+/**
+ * Opens a regular file for reading only. Errors of the system come as they are: they say nothing of the content.
+ * Throws UnreadableAudio for a folder or a device.
+ */
+export async function openFile(path: string): Promise<DiskFile> {
+  const handle = await open(path, 'r');
   try {
     const facts = await handle.stat();
     if (!facts.isFile()) {
@@ -27,11 +40,38 @@ export async function openFile(path: string): Promise<OpenFile> {
   }
 }
 
+/** What the file system says of the file that the path leads to now. */
+export const factsAt = async (path: string): Promise<FileFacts> => factsOf(await stat(path, { bigint: true }));
+
+export const sameFacts = (a: FileFacts, b: FileFacts): boolean =>
+  a.size === b.size && a.modified === b.modified && a.changed === b.changed && a.inode === b.inode;
+
+interface BigFacts {
+  size: bigint;
+  mtimeNs: bigint;
+  ctimeNs: bigint;
+  ino: bigint;
+}
+
+export function factsOf({ size, mtimeNs, ctimeNs, ino }: BigFacts): FileFacts {
+  return { size: Number(size), modified: String(mtimeNs), changed: String(ctimeNs), inode: String(ino) };
+}
+
+/** The same bytes, for someone whose `close` must leave the file open. */
+export function lent(file: OpenFile): OpenFile {
+  return {
+    size: file.size,
+    read: (position, length) => file.read(position, length),
+    readInto: (target, position) => file.readInto(target, position),
+    close: async () => undefined,
+  };
+}
+
 /** Headers are read in many small steps: those are served from one page kept in memory. */
 const PAGE_BYTES = 32_768;
 const SMALL_READ_BYTES = 4096;
 
-class FileBytes implements OpenFile {
+class FileBytes implements DiskFile {
   readonly size: number;
   readonly #handle: FileHandle;
   #page = new Uint8Array(0);
@@ -40,6 +80,10 @@ class FileBytes implements OpenFile {
   constructor(handle: FileHandle, size: number) {
     this.#handle = handle;
     this.size = size;
+  }
+
+  async facts(): Promise<FileFacts> {
+    return factsOf(await this.#handle.stat({ bigint: true }));
   }
 
   async read(position: number, length: number): Promise<Uint8Array> {
@@ -72,19 +116,4 @@ class FileBytes implements OpenFile {
   async close(): Promise<void> {
     await this.#handle.close();
   }
-}
-
-function cannotOpen(error: unknown): UnreadableAudio {
-  const code = error instanceof Error && 'code' in error ? String(error.code) : 'unknown error';
-  const reasons: Record<string, string> = {
-    ENOENT: 'There is no such file.',
-    EACCES: 'The file may not be read by this user.',
-    EPERM: 'The file may not be read by this user.',
-    EMFILE: 'Too many files are open at once.',
-  };
-  return new UnreadableAudio(
-    reasons[code] ?? `The file could not be opened (${code}).`,
-    'an audio file that can be read.',
-    'Check the path, the drive and the permissions.',
-  );
 }

@@ -64,24 +64,33 @@ function stereoOf(code: number): (typeof STEREO)[number] {
   return STEREO[code - 8] ?? 'mid-side';
 }
 
+/** What one attempt at a frame took, whether or not it came to one. */
+export interface FrameWork {
+  bytes: number;
+  samples: number;
+}
+
 /**
  * Decodes the frame that begins at `offset`. Throws RangeError when the bytes end first, and Error when they cannot be
- * a frame or its checksum fails. `bits` is the width STREAMINFO gives, for headers that do not say.
+ * a frame or its checksum fails. `bits` is the width STREAMINFO gives, for headers that do not say. What it took is
+ * written into `work`.
  */
 export function decodeFlacFrame(
   bytes: Uint8Array,
   offset: number,
   header: FlacFrameHeader,
   streamBits: number,
+  work: FrameWork,
 ): { block: AudioBlock; frameBytes: number } {
   const bits = header.bits ?? streamBits;
   const reader = new BitReader(bytes, offset + header.headerBytes);
   const channels: Samples[] = [];
-  for (let channel = 0; channel < header.channels; channel++) {
-    const isSide =
-      (header.stereo === 'side-right' && channel === 0) ||
-      ((header.stereo === 'left-side' || header.stereo === 'mid-side') && channel === 1);
-    channels.push(subframe(reader, header.blockSamples, bits + (isSide ? 1 : 0)));
+  try {
+    readSubframes(reader, header, bits, channels);
+  } finally {
+    work.bytes = reader.alignedByte() - offset;
+    // One more was begun where it broke off.
+    work.samples = Math.min(header.channels, channels.length + 1) * header.blockSamples;
   }
   const end = reader.alignedByte();
   if (end + 2 > bytes.length) throw new RangeError('The frame is cut off.');
@@ -96,6 +105,15 @@ export function decodeFlacFrame(
     return floats;
   });
   return { block, frameBytes: end + 2 - offset };
+}
+
+function readSubframes(reader: BitReader, header: FlacFrameHeader, bits: number, channels: Samples[]): void {
+  for (let channel = 0; channel < header.channels; channel++) {
+    const isSide =
+      (header.stereo === 'side-right' && channel === 0) ||
+      ((header.stereo === 'left-side' || header.stereo === 'mid-side') && channel === 1);
+    channels.push(subframe(reader, header.blockSamples, bits + (isSide ? 1 : 0)));
+  }
 }
 
 /** 33 bits, the side channel of 32-bit stereo, do not fit an Int32Array. */

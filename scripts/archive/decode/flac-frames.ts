@@ -1,7 +1,8 @@
 /** The row of frames in a FLAC stream: found by their sync code, believed only when both checksums fit (RFC 9639). */
 import { type AudioBlock, UnreadableAudio } from '../audio-stream.ts';
-import { decodeFlacFrame, type FlacFrameHeader, flacFrameHeader } from './flac-frame.ts';
-import { checkHeader } from './limits.ts';
+import { decodeFlacFrame, type FlacFrameHeader, type FrameWork, flacFrameHeader } from './flac-frame.ts';
+import { checkHeader, SearchBudget } from './limits.ts';
+import { passMemoryErrors } from './quietly.ts';
 
 /** Section 8.2. */
 export interface StreamInfo {
@@ -48,42 +49,64 @@ export function firstSampleOf(header: FlacFrameHeader, info: StreamInfo): number
   return header.numberIsSample ? header.number : header.number * info.maximumBlock;
 }
 
-/** Whole frames in order, and 'lost' once for every stretch of bytes that is none. */
+/**
+ * Whole frames in order, and 'lost' once for every stretch of bytes that is none. Ends with 'given up' where so much has
+ * been tried in vain that the rest is not worth it.
+ */
 export async function* flacFrames(
   chunks: AsyncGenerator<Uint8Array>,
   info: StreamInfo,
-): AsyncGenerator<FlacFrame | 'lost'> {
+  budget = new SearchBudget(),
+): AsyncGenerator<FlacFrame | 'lost' | 'given up'> {
+  const work: FrameWork = { bytes: 0, samples: 0 };
   let window = new Uint8Array(0);
   let windowStart = 0;
   let at = 0;
   let lost = false;
   let atEnd = false;
+  /** Bytes to have before the frame under way is tried once more: twice as many each time. */
+  let wanted = 16;
   try {
     while (true) {
+      if (window.length - at < wanted && !atEnd) {
+        const parts: Uint8Array[] = [window.subarray(at)];
+        for (let bytes = window.length - at; bytes < wanted && !atEnd; ) {
+          const next = await chunks.next();
+          if (next.done) atEnd = true;
+          else parts.push(next.value);
+          bytes += next.done ? 0 : next.value.length;
+        }
+        window = joined(parts);
+        windowStart += at;
+        at = 0;
+      }
       const header = flacFrameHeader(window, at);
-      const decoded = header && belongs(header, info) ? tryFrame(window, at, header, info.bits) : 'damaged';
+      const isOne = header !== null && belongs(header, info);
+      const decoded = isOne ? tryFrame(window, at, header, info.bits, work) : 'damaged';
       if (header && typeof decoded !== 'string') {
         if (lost) yield 'lost';
         lost = false;
         yield { header, block: decoded.block, offset: windowStart + at };
         at += decoded.frameBytes;
+        budget.passed(decoded.frameBytes);
+        wanted = 16;
         continue;
       }
       const left = window.length - at;
-      const wantsMore = left < 16 || (decoded === 'cut' && left < LONGEST_FRAME_BYTES);
-      if (wantsMore && !atEnd) {
-        const next = await chunks.next();
-        if (next.done) atEnd = true;
-        else {
-          window = joined(window.subarray(at), next.value);
-          windowStart += at;
-          at = 0;
-        }
+      if (decoded === 'cut' && left < LONGEST_FRAME_BYTES && !atEnd) {
+        wanted = left * 2;
         continue;
       }
       if (left === 0) break;
       lost = true;
-      at = nextSync(window, at + 1);
+      wanted = 16;
+      const next = nextSync(window, at + 1);
+      budget.passed(next - at);
+      at = next;
+      if (isOne && !budget.spend(work.bytes + work.samples)) {
+        yield 'given up';
+        return;
+      }
     }
     if (lost) yield 'lost';
   } finally {
@@ -102,10 +125,12 @@ function tryFrame(
   offset: number,
   header: FlacFrameHeader,
   bits: number,
+  work: FrameWork,
 ): { block: AudioBlock; frameBytes: number } | 'cut' | 'damaged' {
   try {
-    return decodeFlacFrame(bytes, offset, header, bits);
+    return decodeFlacFrame(bytes, offset, header, bits, work);
   } catch (error) {
+    passMemoryErrors(error);
     return error instanceof RangeError ? 'cut' : 'damaged';
   }
 }
@@ -118,9 +143,12 @@ function nextSync(bytes: Uint8Array, from: number): number {
   return Math.max(from, bytes.length - 1);
 }
 
-function joined(first: Uint8Array, second: Uint8Array): Uint8Array<ArrayBuffer> {
-  const both = new Uint8Array(first.length + second.length);
-  both.set(first);
-  both.set(second, first.length);
-  return both;
+function joined(parts: readonly Uint8Array[]): Uint8Array<ArrayBuffer> {
+  const whole = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    whole.set(part, at);
+    at += part.length;
+  }
+  return whole;
 }

@@ -10,8 +10,10 @@ import {
 import { clampRange, type Decoding, RangeReader } from './blocks.ts';
 import type { ByteSource, OpenFile } from './byte-source.ts';
 import { type FlacFrame, firstSampleOf, flacFrames, readStreamInfo, type StreamInfo } from './flac-frames.ts';
-import { noAudio } from './limits.ts';
+import { noAudio, SEARCH_ENDED } from './limits.ts';
 import { warnOnce } from './warn.ts';
+
+type FoundFrame = FlacFrame | 'lost' | 'given up';
 
 /** What a FLAC stream is made of, whether it stands alone or in Ogg. */
 export interface FlacParts {
@@ -21,7 +23,7 @@ export interface FlacParts {
   /** null where only decoding tells. */
   frames: number | null;
   /** Frames from the nearest place at or before `startFrame`, and the sample that place has. */
-  framesFrom(startFrame: number): Promise<{ found: AsyncGenerator<FlacFrame | 'lost'>; firstFrame: number }>;
+  framesFrom(startFrame: number): Promise<{ found: AsyncGenerator<FoundFrame>; firstFrame: number }>;
   /** The coded bytes, for the hash. */
   payload(): AsyncGenerator<Uint8Array>;
   close(): Promise<void>;
@@ -34,6 +36,10 @@ const READ_BYTES = 262_144;
 const LONGEST_GAP_SECONDS = 600;
 /** Decoding this far costs about as much as finding a nearer place. */
 const SKIP_SECONDS = 5;
+/** A cap against files made of nothing but empty metadata blocks. */
+const MOST_BLOCKS = 65_536;
+/** What may reach beyond the place up to which a frame is looked for. */
+const LONGEST_FRAME_BYTES = 1 << 23;
 /** Below this distance bisection ends and decoding begins. */
 const NEAR_BYTES = 131_072;
 
@@ -114,7 +120,7 @@ export class FlacStream implements AudioStream {
   }
 
   /** Blocks one after another; where frames were lost, silence keeps the rest in its place. */
-  async *#pieces(found: AsyncGenerator<FlacFrame | 'lost'>, firstFrame: number): AsyncGenerator<AudioBlock> {
+  async *#pieces(found: AsyncGenerator<FoundFrame>, firstFrame: number): AsyncGenerator<AudioBlock> {
     const { info, baseSample, frames } = this.#parts;
     let position = firstFrame;
     let lost = false;
@@ -127,6 +133,10 @@ export class FlacStream implements AudioStream {
       if (frame === 'lost') {
         lost = true;
         continue;
+      }
+      if (frame === 'given up') {
+        warnOnce(this.warnings, SEARCH_ENDED);
+        break;
       }
       if (lost) {
         warnOnce(this.warnings, 'Some FLAC frames are damaged; silence stands in their place.');
@@ -146,7 +156,7 @@ export class FlacStream implements AudioStream {
 async function readFlacHead(source: ByteSource): Promise<{ info: StreamInfo; audioStart: number }> {
   let info: StreamInfo | null = null;
   let position = 4;
-  for (let last = false; !last; ) {
+  for (let count = 0, last = false; !last && count < MOST_BLOCKS; count++) {
     const head = await source.read(position, 4);
     const type = head[0] & 0x7f;
     if (head.length < 4 || type === 127) break;
@@ -219,8 +229,9 @@ async function placeBefore(
 
 /** The first whole frame that begins between two places; its checksum proves it. */
 async function nextFrame(source: ByteSource, from: number, to: number, info: StreamInfo): Promise<Place | null> {
-  for await (const frame of flacFrames(bytesFrom(source, from), info)) {
+  for await (const frame of flacFrames(bytesFrom(source, from, to + LONGEST_FRAME_BYTES), info)) {
     if (frame === 'lost') continue;
+    if (frame === 'given up') break;
     const bytePosition = from + frame.offset;
     return bytePosition < to ? placeOf(frame, bytePosition, info) : null;
   }
@@ -233,7 +244,7 @@ async function lastFrame(source: ByteSource, audioStart: number, info: StreamInf
     const from = Math.max(audioStart, source.size - reach);
     let last: Place | null = null;
     for await (const frame of flacFrames(bytesFrom(source, from), info)) {
-      if (frame !== 'lost') last = placeOf(frame, from + frame.offset, info);
+      if (typeof frame !== 'string') last = placeOf(frame, from + frame.offset, info);
     }
     if (last || from === audioStart) return last;
   }
@@ -244,10 +255,10 @@ function placeOf(frame: FlacFrame, bytePosition: number, info: StreamInfo): Plac
   return { bytePosition, sample, endSample: sample + frame.header.blockSamples };
 }
 
-async function* bytesFrom(source: ByteSource, start: number): AsyncGenerator<Uint8Array> {
+async function* bytesFrom(source: ByteSource, start: number, end = source.size): AsyncGenerator<Uint8Array> {
   // Small steps at first: whoever looks for one frame needs no more.
   let step = READ_BYTES / 8;
-  for (let position = start; position < source.size; step = READ_BYTES) {
+  for (let position = start; position < Math.min(end, source.size); step = READ_BYTES) {
     const bytes = await source.read(position, step);
     if (bytes.length === 0) return;
     yield bytes;

@@ -1,5 +1,6 @@
 /** Ogg pages and packets (RFC 3533). Pages are proved by their checksum, so that garbage never reaches a decoder. */
 import type { ByteSource } from './byte-source.ts';
+import { SearchBudget } from './limits.ts';
 
 export interface OggPage {
   serial: number;
@@ -26,8 +27,14 @@ const LONGEST_PAGE_BYTES = 27 + 255 + 255 * 255;
 /** A cap against files that never end a packet. */
 const LONGEST_PACKET_BYTES = 1 << 24;
 
-/** Reads one page at `offset`: null when there is none or it is damaged, 'cut' when the bytes end first. */
-export function oggPage(bytes: Uint8Array, offset: number): OggPage | 'cut' | null {
+/** What looks like a page and is none. */
+export interface DamagedPage {
+  /** Bytes whose checksum did not fit. */
+  checkedBytes: number;
+}
+
+/** Reads one page at `offset`: null when none begins there, 'cut' when the bytes end first. */
+export function oggPage(bytes: Uint8Array, offset: number): OggPage | DamagedPage | 'cut' | null {
   if (offset + 27 > bytes.length) return 'cut';
   if (
     bytes[offset] !== 0x4f ||
@@ -41,21 +48,11 @@ export function oggPage(bytes: Uint8Array, offset: number): OggPage | 'cut' | nu
   const view = new DataView(bytes.buffer, bytes.byteOffset + offset);
   const segments = bytes[offset + 26] ?? 0;
   if (offset + 27 + segments > bytes.length) return 'cut';
-  const parts: OggPage['parts'] = [];
-  let at = 27 + segments;
-  let size = 0;
-  for (let index = 0; index < segments; index++) {
-    const lacing = bytes[offset + 27 + index] ?? 0;
-    size += lacing;
-    if (lacing < 255 || index === segments - 1) {
-      parts.push({ start: at, size, ends: lacing < 255 });
-      at += size;
-      size = 0;
-    }
-  }
-  if (offset + at > bytes.length) return 'cut';
-  const page = bytes.subarray(offset, offset + at);
-  if (pageChecksum(page) !== view.getUint32(22, true)) return null;
+  let length = 27 + segments;
+  for (let index = 0; index < segments; index++) length += bytes[offset + 27 + index];
+  if (offset + length > bytes.length) return 'cut';
+  const page = bytes.subarray(offset, offset + length);
+  if (pageChecksum(page) !== view.getUint32(22, true)) return { checkedBytes: length };
   const flags = bytes[offset + 5] ?? 0;
   const granule = view.getBigInt64(6, true);
   return {
@@ -65,14 +62,34 @@ export function oggPage(bytes: Uint8Array, offset: number): OggPage | 'cut' | nu
     isContinued: (flags & 1) !== 0,
     granule: granule < 0n ? null : Number(granule),
     bytes: page,
-    parts,
+    parts: partsOf(page, segments),
   };
 }
 
-/** Whole pages from `start` on; `skippedBytes` counts what lay before each page and was none. */
+function partsOf(page: Uint8Array, segments: number): OggPage['parts'] {
+  const parts: OggPage['parts'] = [];
+  let at = 27 + segments;
+  let size = 0;
+  for (let index = 0; index < segments; index++) {
+    const lacing = page[27 + index];
+    size += lacing;
+    if (lacing < 255 || index === segments - 1) {
+      parts.push({ start: at, size, ends: lacing < 255 });
+      at += size;
+      size = 0;
+    }
+  }
+  return parts;
+}
+
+/**
+ * Whole pages from `start` on; `skippedBytes` counts what lay before each page and was none. Where so much has been
+ * tried in vain that the rest is not worth it, all of that counts as skipped.
+ */
 export async function* oggPages(
   source: ByteSource,
   start = 0,
+  budget = new SearchBudget(),
 ): AsyncGenerator<{ page: OggPage | null; skippedBytes: number }> {
   let carry = new Uint8Array(0);
   let skippedBytes = 0;
@@ -87,11 +104,16 @@ export async function* oggPages(
     while (offset < bytes.length) {
       const page = oggPage(bytes, offset);
       if (page === 'cut' && (position < source.size || bytes.length - offset < 4)) break;
-      if (page !== null && page !== 'cut') {
+      const from = offset;
+      if (page !== null && page !== 'cut' && 'bytes' in page) {
         yield { page, skippedBytes };
         skippedBytes = 0;
         offset += page.bytes.length;
       } else {
+        if (page !== null && page !== 'cut' && !budget.spend(page.checkedBytes)) {
+          yield { page: null, skippedBytes: skippedBytes + source.size - position + bytes.length - offset };
+          return;
+        }
         skippedBytes++;
         offset++;
         while (offset < bytes.length && bytes[offset] !== 0x4f) {
@@ -99,6 +121,7 @@ export async function* oggPages(
           offset++;
         }
       }
+      budget.passed(offset - from);
     }
     carry = bytes.slice(offset);
   }

@@ -52,7 +52,8 @@ export async function findOggAudio(file: OpenFile | Parameters<typeof oggPages>[
   stream: { serial: number; codec: OggCodec; firstPacket: Uint8Array } | null;
   others: string[];
 }> {
-  const others: string[] = [];
+  // A file may begin any number of streams; the sentence about them must stay one.
+  const others = new Set<string>();
   for await (const { page } of oggPages(file)) {
     // All streams begin before any goes on (RFC 3533, section 4).
     if (!page) continue;
@@ -62,10 +63,10 @@ export async function findOggAudio(file: OpenFile | Parameters<typeof oggPages>[
     const firstPacket = page.bytes.slice(part.start, part.start + part.size);
     const text = String.fromCharCode(...firstPacket.subarray(0, 8));
     const codec = codecOf(text);
-    if (codec) return { stream: { serial: page.serial, codec, firstPacket }, others };
-    others.push(OTHER_CODECS.find(([magic]) => text.startsWith(magic.slice(0, 8)))?.[1] ?? 'an unknown codec');
+    if (codec) return { stream: { serial: page.serial, codec, firstPacket }, others: [...others] };
+    others.add(OTHER_CODECS.find(([magic]) => text.startsWith(magic.slice(0, 8)))?.[1] ?? 'an unknown codec');
   }
-  return { stream: null, others };
+  return { stream: null, others: [...others] };
 }
 
 function codecOf(text: string): OggCodec | null {

@@ -5,6 +5,7 @@ import { openAiff } from './aiff.ts';
 import { type OpenFile, partOf } from './byte-source.ts';
 import { openFile } from './file-bytes.ts';
 import { openFlac } from './flac.ts';
+import { withinReason } from './limits.ts';
 import { openMp3 } from './mp3.ts';
 import { openOgg } from './ogg.ts';
 import { AUDIO_WORDS, type AudioKind, sniff } from './sniff.ts';
@@ -22,6 +23,7 @@ const EXTENSIONS: Record<string, AudioKind> = {
   aifc: 'aiff',
   flac: 'flac',
   mp3: 'mp3',
+  mp2: 'mp3',
   ogg: 'ogg',
   oga: 'ogg',
   opus: 'ogg',
@@ -33,12 +35,28 @@ export function isAudioName(name: string): boolean {
   return !base.startsWith('._') && promisedKind(base) !== undefined;
 }
 
+/** Extensions of sound that is not read here. */
+const OTHER_AUDIO_EXTENSIONS =
+  /^(m4a|m4b|m4r|aac|adts|caf|w64|au|snd|wv|wma|ape|mpc|amr|awb|3ga|dsf|dff|tta|tak|ac3|ec3|dts|mka|weba|ra|spx|voc|sd2|8svx|mogg|shn|ofr)$/i;
+
+export const isOtherAudioName = (name: string): boolean => OTHER_AUDIO_EXTENSIONS.test(extname(name).slice(1));
+
+/** What is odd in a name that promises another content than a file has; null where it keeps its promise, or makes none. */
+export function nameWarning(name: string, kind: AudioKind): string | null {
+  if ((promisedKind(name) ?? kind) === kind && !isOtherAudioName(name)) return null;
+  return `The name ends in "${extname(name)}" but the content is ${AUDIO_WORDS[kind]}; it was read by its content.`;
+}
+
 /**
  * Opens a file for decoding. Throws UnreadableAudio, whose sentences say what was found, what was expected and what to
- * do, for anything that is no audio or cannot be decoded. Close the stream when done.
+ * do, for anything that is no audio or cannot be decoded; errors of the system come as they are. Close the stream when done.
  */
-export async function openAudio(path: string): Promise<AudioStream> {
-  const file = await openFile(path);
+export async function openAudio(path: string): Promise<AudioStream & { readonly kind: AudioKind }> {
+  return audioIn(await openFile(path));
+}
+
+/** As `openAudio`, of a file already open, which the stream closes. */
+export async function audioIn(file: OpenFile): Promise<AudioStream & { readonly kind: AudioKind }> {
   try {
     const { kind, words, start } = await sniff(file);
     if (kind === null) {
@@ -51,13 +69,7 @@ export async function openAudio(path: string): Promise<AudioStream> {
     // MP3 looks after its own tags; in front of other formats they are simply skipped.
     const content = start > 0 && kind !== 'mp3' ? tailOf(file, start) : file;
     const stream = await openKind(content, kind);
-    const promised = promisedKind(path);
-    if (promised && promised !== kind) {
-      stream.warnings.unshift(
-        `The name ends in "${extname(path)}" but the content is ${AUDIO_WORDS[kind]}; it was read by its content.`,
-      );
-    }
-    return stream;
+    return Object.assign(kind === 'wav' || kind === 'aiff' ? stream : withinReason(stream, file.size), { kind });
   } catch (error) {
     await file.close();
     throw error;

@@ -12,7 +12,7 @@ import { clampRange, RangeReader } from './blocks.ts';
 import { checkHeader } from './limits.ts';
 import type { OggAudio } from './ogg.ts';
 import { oggPackets, oggPages } from './ogg-pages.ts';
-import { quietly } from './quietly.ts';
+import { passMemoryErrors, quietly } from './quietly.ts';
 import { inMaskOrder, surroundMask } from './surround.ts';
 import { warnOnce } from './warn.ts';
 
@@ -118,7 +118,8 @@ class VorbisStream implements AudioStream {
       if (!decoded || decoded.samplesDecoded === 0) return [];
       if (decoded.channelData.length !== this.format.channels) return [];
       return inMaskOrder(decoded.channelData);
-    } catch {
+    } catch (error) {
+      passMemoryErrors(error);
       warnOnce(this.warnings, 'Some Vorbis packets are damaged.');
       return [];
     }

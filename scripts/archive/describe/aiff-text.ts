@@ -6,7 +6,9 @@ import type { Findings } from './findings.ts';
 import { readId3v2 } from './id3.ts';
 import { root } from './sampler.ts';
 import { decodeField, decodeText } from './text.ts';
-import { CHUNK_BYTES, ID3_BYTES, TOTAL_BYTES } from './wave-text.ts';
+import { CHUNK_BYTES, cutChunk, ID3_BYTES, TOTAL_BYTES } from './wave-text.ts';
+
+const TEXT_CHUNKS = ['MARK', 'COMT', 'INST', 'NAME', 'AUTH', 'ANNO', 'ID3 '];
 
 export async function describeAiff(source: ByteSource): Promise<Findings[]> {
   const form = await readChunks(source);
@@ -16,18 +18,23 @@ export async function describeAiff(source: ByteSource): Promise<Findings[]> {
   const comments: { marker: number; text: string }[] = [];
   let instrument: Uint8Array | null = null;
   let tag: Findings = {};
+  const leftOut: string[] = [];
   let budget = TOTAL_BYTES;
   for (const chunk of form.chunks) {
     if (chunk.id === 'SSND' || chunk.id === 'COMM') continue;
     const isTag = /^id3 $/i.test(chunk.id);
-    const bytes = await source.read(chunk.start, Math.min(chunk.size, isTag ? ID3_BYTES : CHUNK_BYTES, budget));
+    const there = Math.min(chunk.size, source.size - chunk.start);
+    const bytes = await source.read(chunk.start, Math.min(there, isTag ? ID3_BYTES : CHUNK_BYTES, budget));
+    if (bytes.length < there && TEXT_CHUNKS.includes(chunk.id)) leftOut.push(cutChunk(chunk.id, there, bytes.length));
     budget -= bytes.length;
     if (isTag) tag = readId3v2(bytes);
     if (chunk.id === 'MARK') readMarkers(bytes, markers);
-    if (chunk.id === 'COMT') comments.push(...readComments(bytes));
+    if (chunk.id === 'COMT') readComments(bytes, comments);
     if (chunk.id === 'INST' && bytes.length >= 20) instrument ??= bytes;
     if (['NAME', 'AUTH', 'ANNO'].includes(chunk.id)) {
-      texts.set(chunk.id, [...(texts.get(chunk.id) ?? []), decodeField(bytes)]);
+      const all = texts.get(chunk.id) ?? [];
+      all.push(decodeField(bytes));
+      texts.set(chunk.id, all);
     }
   }
   const plain = comments.filter(({ marker }) => !markers.has(marker)).map(({ text }) => text);
@@ -41,6 +48,7 @@ export async function describeAiff(source: ByteSource): Promise<Findings[]> {
     title: joined(texts.get('NAME') ?? []),
     artist: joined(texts.get('AUTH') ?? []),
     comment: joined([...(texts.get('ANNO') ?? []), ...plain]),
+    leftOut,
     timeReferenceSamples: takeTimestamp(markers),
     markers: [...markers.values()],
   };
@@ -71,18 +79,20 @@ function readMarkers(bytes: Uint8Array, markers: Map<number, Marker>): void {
   }
 }
 
+/** As many as one chunk can hold, in all chunks together: a file has one such chunk. */
+const MOST_COMMENTS = 65_535;
+
 /** COMT: count, then time (4), marker or 0 (2), length (2) and text padded to an even length. */
-function readComments(bytes: Uint8Array): { marker: number; text: string }[] {
-  const comments: { marker: number; text: string }[] = [];
-  if (bytes.length < 2) return comments;
+function readComments(bytes: Uint8Array, comments: { marker: number; text: string }[]): void {
+  if (bytes.length < 2) return;
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.length);
   let left = view.getUint16(0);
-  for (let at = 2; at + 8 <= bytes.length && left > 0; left--) {
+  for (let at = 2; at + 8 <= bytes.length && left > 0 && comments.length < MOST_COMMENTS; left--) {
     const length = view.getUint16(at + 6);
-    comments.push({ marker: view.getInt16(at + 4), text: decodeText(bytes.subarray(at + 8, at + 8 + length)) });
+    const text = decodeText(bytes.subarray(at + 8, at + 8 + length));
+    if (text !== '') comments.push({ marker: view.getInt16(at + 4), text });
     at += 8 + length + (length & 1);
   }
-  return comments;
 }
 
 /** INST: note, detune, ... and two loops whose ends are markers; those markers are no positions anyone set to find. */

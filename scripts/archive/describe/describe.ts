@@ -13,15 +13,21 @@ import { describeWav, ID3_BYTES } from './wave-text.ts';
 
 /**
  * What the file says about itself, whatever its format. Never throws over what stands in the file: broken parts are
- * left out, and a file without any text gives empty fields. Throws UnreadableAudio only when it cannot be opened.
+ * left out, and a file without any text gives empty fields. Throws UnreadableAudio for what is no file, and the system's
+ * errors as they are.
  */
 export async function describeAudio(path: string): Promise<EmbeddedText> {
   const file = await openFile(path);
   try {
-    return merged(await describeSource(file));
+    return await descriptionIn(file);
   } finally {
     await file.close();
   }
+}
+
+/** As `describeAudio`, of bytes already at hand. */
+export async function descriptionIn(source: ByteSource): Promise<EmbeddedText> {
+  return merged(await describeSource(source));
 }
 
 async function describeSource(source: ByteSource): Promise<Findings[]> {

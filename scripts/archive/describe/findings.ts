@@ -28,9 +28,11 @@ export const NOTHING: EmbeddedText = {
   markers: [],
   claimedIntegratedLufs: null,
   claimedTruePeakDbtp: null,
+  leftOut: [],
 };
 
-const MOST_LIST_ENTRIES = 10_000;
+/** No recordist sets more; beyond it a list is cut, and the report says by how much. */
+export const MOST_LIST_ENTRIES = 10_000;
 
 /** One description from several findings: the first that says something wins; lists are joined without repetition. */
 export function merged(all: Findings[]): EmbeddedText {
@@ -42,12 +44,22 @@ export function merged(all: Findings[]): EmbeddedText {
   // Fine tuning belongs to the note it was given with.
   const withNote = all.find((part) => typeof part.rootNote === 'number');
   result.rootCents = withNote?.rootCents ?? null;
-  result.keywords = unique(all.flatMap((part) => part.keywords ?? []).map(tidy));
-  result.trackNames = firstList(all.map((part) => part.trackNames ?? [])).map(tidy);
-  result.loops = firstList(all.map((part) => part.loops ?? []));
-  result.markers = firstList(all.map((part) => part.markers ?? []))
-    .map((marker) => ({ ...marker, label: tidy(marker.label ?? '') || null, note: tidy(marker.note ?? '') || null }))
-    .sort((a, b) => a.startFrame - b.startFrame);
+  const leftOut = all.flatMap((part) => part.leftOut ?? []);
+  const kept = <Entry>(what: string, list: Entry[]): Entry[] => {
+    const over = list.length - MOST_LIST_ENTRIES;
+    if (over > 0) leftOut.push(cutSentence(what, list.length, over));
+    return list.slice(0, MOST_LIST_ENTRIES);
+  };
+  result.keywords = kept('keywords', unique(all.flatMap((part) => part.keywords ?? []).map(tidy)));
+  result.trackNames = kept('track names', firstList(all.map((part) => part.trackNames ?? []))).map(tidy);
+  result.loops = kept('loops', firstList(all.map((part) => part.loops ?? [])));
+  const inTime = firstList(all.map((part) => part.markers ?? [])).sort((a, b) => a.startFrame - b.startFrame);
+  result.markers = kept('markers', inTime).map((marker) => ({
+    ...marker,
+    label: tidy(marker.label ?? '') || null,
+    note: tidy(marker.note ?? '') || null,
+  }));
+  result.leftOut = leftOut;
   return result;
 }
 
@@ -77,17 +89,21 @@ function firstSaid<Value>(all: Findings[], read: (part: Findings) => Value | nul
 }
 
 function firstList<Entry>(lists: Entry[][]): Entry[] {
-  return (lists.find((list) => list.length > 0) ?? []).slice(0, MOST_LIST_ENTRIES);
+  return [...(lists.find((list) => list.length > 0) ?? [])];
+}
+
+const inWords = (number: number): string => number.toLocaleString('en');
+
+function cutSentence(what: string, found: number, over: number): string {
+  return `The file holds ${inWords(found)} ${what}: the first ${inWords(found - over)} are used, ${inWords(over)} are left out.`;
 }
 
 function unique(words: string[]): string[] {
   const seen = new Set<string>();
-  return words
-    .filter((word) => {
-      const key = word.toLowerCase();
-      if (word === '' || seen.has(key)) return false;
-      seen.add(key);
-      return true;
-    })
-    .slice(0, MOST_LIST_ENTRIES);
+  return words.filter((word) => {
+    const key = word.toLowerCase();
+    if (word === '' || seen.has(key)) return false;
+    seen.add(key);
+    return true;
+  });
 }

@@ -4,9 +4,10 @@ import type { ByteSource } from '../decode/byte-source.ts';
 import { identifierAt } from '../decode/chunks.ts';
 import type { Findings } from './findings.ts';
 import { readVorbisComment } from './vorbis-comment.ts';
-import { CHUNK_BYTES, TOTAL_BYTES, WaveText } from './wave-text.ts';
+import { CHUNK_BYTES, cutChunk, TOTAL_BYTES, WaveText } from './wave-text.ts';
 
 const MOST_BLOCKS = 1024;
+const BLOCK_NAMES = { 2: 'APPLICATION', 4: 'VORBIS_COMMENT', 5: 'CUESHEET' } as const;
 
 export async function describeFlac(source: ByteSource): Promise<Findings[]> {
   const wave = new WaveText();
@@ -20,7 +21,9 @@ export async function describeFlac(source: ByteSource): Promise<Findings[]> {
     const type = head[0] & 0x7f;
     const size = (head[1] << 16) | (head[2] << 8) | head[3];
     if (type === 2 || type === 4 || type === 5) {
-      const bytes = await source.read(position + 4, Math.min(size, CHUNK_BYTES, budget));
+      const there = Math.max(0, Math.min(size, source.size - position - 4));
+      const bytes = await source.read(position + 4, Math.min(there, CHUNK_BYTES, budget));
+      if (bytes.length < there) found.push({ leftOut: [cutChunk(BLOCK_NAMES[type], there, bytes.length)] });
       budget -= bytes.length;
       found.push(readFlacBlock(type, bytes, wave));
     }

@@ -141,8 +141,12 @@ function described(content: Uint8Array, skip: number): { description: string; te
   };
 }
 
-/** NUL-separated texts in encoding 0 Latin-1, 1 UTF-16 with mark, 2 UTF-16BE or 3 UTF-8. */
-function strings(bytes: Uint8Array, encoding: number, keepEmpty = false): string[] {
+/** Of a frame so much is read: a text is cut long before, and a frame of nothing but NULs holds millions of empty ones. */
+const LONGEST_TEXTS_BYTES = 1 << 17;
+
+/** NUL-separated texts in encoding 0 Latin-1, 1 UTF-16 with mark, 2 UTF-16BE or 3 UTF-8. Of the empty ones only the first is kept, where wanted. */
+function strings(whole: Uint8Array, encoding: number, keepFirst = false): string[] {
+  const bytes = whole.subarray(0, LONGEST_TEXTS_BYTES);
   const wide = encoding === 1 || encoding === 2;
   const texts: string[] = [];
   const step = wide ? 2 : 1;
@@ -150,11 +154,11 @@ function strings(bytes: Uint8Array, encoding: number, keepEmpty = false): string
   for (let at = 0; at <= bytes.length; at += step) {
     const ends = at >= bytes.length || (bytes[at] === 0 && (!wide || bytes[at + 1] === 0));
     if (!ends) continue;
-    texts.push(decodeAs(bytes.subarray(from, at), encoding));
+    const text = at > from ? decodeAs(bytes.subarray(from, at), encoding) : '';
+    if (text !== '' || (keepFirst && from === 0)) texts.push(text);
     from = at + step;
   }
-  if (texts.at(-1) === '') texts.pop();
-  return keepEmpty ? texts : texts.filter((text) => text !== '');
+  return texts;
 }
 
 function decodeAs(bytes: Uint8Array, encoding: number): string {

@@ -2,6 +2,8 @@
 import type { Findings } from './findings.ts';
 import { dateFrom, decodeText, keywordsFrom, timeFrom } from './text.ts';
 
+/** "A=b": what is shorter says nothing. */
+const SHORTEST_ENTRY_BYTES = 3;
 /** Longer entries are pictures. */
 const LONGEST_ENTRY_BYTES = 65_536;
 
@@ -15,7 +17,8 @@ export function readVorbisComment(bytes: Uint8Array): Findings {
   for (let at = 8 + vendorLength, index = 0; index < count; index++) {
     const length = lengthAt(at);
     if (length < 0 || at + 4 + length > bytes.length) break;
-    if (length <= LONGEST_ENTRY_BYTES) addEntry(entries, decodeText(bytes.subarray(at + 4, at + 4 + length)));
+    if (length >= SHORTEST_ENTRY_BYTES && length <= LONGEST_ENTRY_BYTES)
+      addEntry(entries, decodeText(bytes.subarray(at + 4, at + 4 + length)));
     at += 4 + length;
   }
   const text = (...names: string[]): string | null => {
@@ -43,5 +46,8 @@ function addEntry(entries: Map<string, string[]>, entry: string): void {
   if (equals < 1) return;
   const name = entry.slice(0, equals).toUpperCase();
   const text = entry.slice(equals + 1).trim();
-  if (text) entries.set(name, [...(entries.get(name) ?? []), text]);
+  if (!text) return;
+  const all = entries.get(name);
+  if (all) all.push(text);
+  else entries.set(name, [text]);
 }

@@ -18,14 +18,23 @@ export async function describeWav(source: ByteSource): Promise<Findings[]> {
   const riff = await readChunks(source);
   if (!riff) return [];
   const text = new WaveText();
+  const leftOut: string[] = [];
   let budget = TOTAL_BYTES;
   for (const chunk of riff.chunks) {
     if (!WaveText.reads(chunk.id)) continue;
-    const bytes = await source.read(chunk.start, Math.min(chunk.size, longest(chunk), budget));
+    const there = Math.min(chunk.size, source.size - chunk.start);
+    const bytes = await source.read(chunk.start, Math.min(there, longest(chunk), budget));
+    if (bytes.length < there) leftOut.push(cutChunk(chunk.id, there, bytes.length));
     budget -= bytes.length;
     text.add(chunk.id, bytes);
   }
-  return text.findings(await framesOf(source, findChunk(riff, 'fmt '), findChunk(riff, 'data')));
+  return [...text.findings(await framesOf(source, findChunk(riff, 'fmt '), findChunk(riff, 'data'))), { leftOut }];
+}
+
+/** What the report says where a chunk of text is too long to be read whole. */
+export function cutChunk(id: string, there: number, read: number): string {
+  const inWords = (number: number): string => number.toLocaleString('en');
+  return `Its chunk "${id.trim()}" is ${inWords(there)} bytes long: the first ${inWords(read)} are read, what it says after them is left out.`;
 }
 
 function longest(chunk: Chunk): number {

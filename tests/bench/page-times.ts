@@ -1,9 +1,9 @@
 /**
  * How fast the page is, measured in a real browser: from opening to the first answer, from a key to the painted answer,
- * and its own work in each frame while the map is dragged. Used by the test and by `tests/bench/page-speed.ts`.
+ * and its own work in each frame while the map is dragged. Used by `tests/bench/page-speed.ts`.
  */
 import type { Browser, Page } from 'playwright';
-import { open, ready } from './page.ts';
+import { open, ready } from '../browser/page.ts';
 
 /** The page's own promises at 2,000 sounds, in milliseconds. */
 export const PROMISED = { usable: 1500, keystrokeP95: 50, dragFrame: 16 } as const;
