@@ -4,10 +4,11 @@
  * and the page is loaded again when a source is saved.
  */
 import { createReadStream, existsSync } from 'node:fs';
-import { mkdir, writeFile } from 'node:fs/promises';
+import { mkdir } from 'node:fs/promises';
 import { dirname, join, normalize, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { AstroIntegration } from 'astro';
+import { writeNew } from '../atomic-file.ts';
 import { defaultSite, projectFolder } from '../paths.ts';
 import { bundlePage } from './bundles.ts';
 
@@ -26,7 +27,7 @@ export function pageIntegration(): AstroIntegration {
         for (const [name, content] of await bundlePage()) {
           const path = join(fileURLToPath(dir), name);
           await mkdir(dirname(path), { recursive: true });
-          await writeFile(path, content);
+          await writeNew(path, content);
         }
       },
       'astro:server:setup': ({ server }) => {
