@@ -122,19 +122,21 @@ function gapsOf(strikes: readonly { seconds: Seconds }[]): number[] {
 
 /**
  * A steady rise that breaks off, or that leads into a strike which tops it or ends it; it falls far sooner than it rose, and no
- * other part follows. Where the rise is itself made of events they must be a roll that grows.
+ * other part follows or goes before. Where the rise is itself made of events they must be a roll that grows.
  */
 function isRiser({ climax, body, strikes, parts }: Course, events: readonly Strike[]): boolean {
   if (climax.kind === 'top') return false;
   const { approach } = climax;
-  const after = parts.filter((part) => part.seconds > climax.seconds + DOUBLE_SECONDS);
-  if (after.length > 0 || body.fall10Seconds > Math.max(RISER_FALL_SECONDS, RISER_FALL_SHARE * approach.seconds))
+  const isGrowing = isGrowingRoll(strikes.filter((strike) => strike.step < climax.step));
+  const isApart = (part: Hump): boolean => Math.abs(part.seconds - climax.seconds) > DOUBLE_SECONDS;
+  const others = parts.filter((part) => isApart(part) && (part.seconds > climax.seconds || !isGrowing));
+  if (others.length > 0 || body.fall10Seconds > Math.max(RISER_FALL_SECONDS, RISER_FALL_SHARE * approach.seconds))
     return false;
   if (climax.kind === 'stop') return true;
   if (!topsAll(climax) && body.fall10Seconds > BREAK_SHARE * approach.seconds) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
   if (before.length < 2) return leadsUp(approach);
-  return approach.belowClimaxDb < 25 && isGrowingRoll(strikes.filter((strike) => strike.step < climax.step));
+  return approach.belowClimaxDb < 25 && isGrowing;
 }
 
 function topsAll({ kind, aboveBeforeDb }: Climax): boolean {

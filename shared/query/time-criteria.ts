@@ -145,12 +145,12 @@ interface PlacedAccent {
   score: number;
   /** Seconds from the start of the sound as recorded. */
   accent: Seconds;
-  called: 'accent' | 'lesser accent' | 'loudest moment';
+  called: 'accent' | 'lesser accent' | 'loudest moment' | 'accent after silence';
 }
 
 /**
  * The accent must fall at a time after the sound begins to be heard: a silent head is cut, and counts for nothing. With
- * `anyAccent` lesser accents count too, a little less.
+ * `anyAccent` lesser accents count too, and so does silence left before the sound, each less than what must be bent a little.
  */
 function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scene): Criterion {
   const { columns, semitones } = scene;
@@ -159,6 +159,12 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
   const headOf = headSecondsOf(columns);
   const missOf = (sound: number, accent: Seconds) => (accent - headOf(sound)) * stretch - wanted;
   const scoreOf = (sound: number, accent: Seconds) => scoreMiss(missOf(sound, accent), reach);
+  /** As much of the silence before the sound is left as helps. */
+  const keptHeadMiss = (sound: number, accent: Seconds) => {
+    const least = missOf(sound, accent);
+    const most = least + headOf(sound) * stretch;
+    return least > 0 ? least : Math.min(0, most);
+  };
   const best = (sound: number): PlacedAccent => {
     const accent = main.seconds(sound);
     if (Number.isNaN(accent)) return { score: LEFT_OUT, accent, called: 'accent' };
@@ -167,6 +173,8 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
       ? { score, accent, called: 'accent' }
       : { score: score < 0 ? score : lessened(score, LOUDEST), accent, called: 'loudest moment' };
     if (!anyAccent || placed.score >= FITS) return placed;
+    const withHead = LESSER * scoreMiss(keptHeadMiss(sound, accent), reach);
+    if (withHead > 0 && withHead > placed.score) placed = { score: withHead, accent, called: 'accent after silence' };
     for (const lesser of main.lesser(sound)) {
       const score = LESSER * scoreOf(sound, lesser);
       if (score > 0 && score > placed.score) placed = { score, accent: lesser, called: 'lesser accent' };
@@ -182,6 +190,7 @@ function accentAt(wanted: Seconds, reach: Reach, anyAccent: boolean, scene: Scen
     said: null,
     reason(sound) {
       const { accent, called } = best(sound);
+      if (called === 'accent after silence') return { text: 'accent there only after silence', fits: false };
       const miss = missOf(sound, accent);
       const text = `${called} ${formatMiss(miss)}`;
       if (called === 'lesser accent' && Math.abs(miss) <= reach.fits) return { text, fits: false };

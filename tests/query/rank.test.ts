@@ -587,3 +587,13 @@ test('a take that is named by the note asked for fits as it is: it goes before o
   ];
   expect(names(takes, 'C2, 3 s, dark')).toEqual(['bell C2', 'measured, too long']);
 });
+
+test('an accent that is there only after silence stands behind one that is heard there, and says so', () => {
+  const takes = [
+    { name: 'after silence', climaxSeconds: 1.8, activeStartSeconds: 0.6, activeSeconds: 2, durationSeconds: 3 },
+    { name: 'at once', climaxSeconds: 1.8, activeStartSeconds: 0, activeSeconds: 2.4, durationSeconds: 2.4 },
+  ];
+  const { names: found, why } = ask(shelfOfNamed(takes), 'accent at 1.8 s');
+  expect(found).toEqual(['at once', 'after silence']);
+  expect(why('after silence')).toEqual(['accent there only after silence']);
+});
