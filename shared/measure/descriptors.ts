@@ -393,7 +393,7 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     range: [LOWEST_PITCH_HZ, HIGHEST_PITCH_HZ],
     meaning: 'The one pitch of the sound, where it has one.',
     formula:
-      'period of the normalised square difference 2 sum x[j] x[j+l] / sum (x[j]^2 + x[j+l]^2) of each frame; frames vote, weighted by loudness (energy^0.3), a vibrato with its whole swing. The power of the partials in its harmonic row and the certainty must reach 1.65 together (0.6 of the power is enough where the partials are not inharmonic; under vibrato 0.7, each partial sought where the pitch goes). A fundamental down to 26 dB under its partials makes the octave; a foreign partial below unmakes the note. Else the one partial 15 dB over all others, weighed by curve A, or the lowest, 10 dB over the others, in more than half of the sound',
+      'period of the normalised square difference 2 sum x[j] x[j+l] / sum (x[j]^2 + x[j+l]^2) of each frame; frames vote, weighted by loudness (energy^0.3), a vibrato with its whole swing. The power of the partials in its harmonic row and the certainty must reach 1.65 together (0.6 of the power is enough where the partials are not inharmonic; under vibrato 0.7, each partial sought where the pitch goes). A fundamental down to 26 dB under its partials makes the octave; a foreign partial below unmakes the note. Else the one partial 15 dB over all others, weighed by curve A, or the lowest, 13 dB over the others, in more than half of the sound',
     source:
       'McLeod & Wyvill, A smarter way to find pitch, ICMC 2005; curve A: IEC 61672-1. What the partials must hold is ours.',
     edges: 'None for silence, noise, sounds with several pitches, and inharmonic sounds without a ruling partial.',

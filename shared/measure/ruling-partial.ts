@@ -23,7 +23,7 @@ export interface RulingPartial {
 
 const HIGHEST_HEARD_HZ: Hertz = 20_000;
 const LEAST_MARGIN_DB = 15;
-const LOWEST_MARGIN_DB = 10;
+const LOWEST_MARGIN_DB = 13;
 /** A lower partial this far down is not heard: weighted and unweighted. */
 const UNHEARD_DB = 20;
 const ABSENT_DB = 30;
