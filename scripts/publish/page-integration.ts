@@ -23,6 +23,9 @@ export function pageIntegration(): AstroIntegration {
   return {
     name: 'page-files',
     hooks: {
+      'astro:config:setup': ({ command, updateConfig }) => {
+        updateConfig({ vite: { define: { __WORKSHOP__: command === 'dev' } } });
+      },
       'astro:build:done': async ({ dir }) => {
         for (const [name, content] of await bundlePage()) {
           const path = join(fileURLToPath(dir), name);

@@ -42,9 +42,14 @@ const LEAST_DRONE_SECONDS: Seconds = 0.6;
 /** A top reached sooner is an attack. */
 const SUDDEN_SECONDS: Seconds = 0.1;
 const BLOOM_SECONDS: Seconds = 0.25;
-/** After its top a riser falls 10 dB within this, or within this share of the time it took to rise. */
-const RISER_FALL_SECONDS: Seconds = 0.25;
-const RISER_FALL_SHARE = 0.35;
+/** After its top a riser falls 10 dB within this, or within this share of the time it took to rise; */
+const RISER_FALL_SECONDS: Seconds = 0.12;
+const RISER_FALL_SHARE = 0.2;
+/** where a strike tops it, that may ring on so long. */
+const STRIKE_RING_SECONDS: Seconds = 0.25;
+const STRIKE_RING_SHARE = 0.35;
+/** A rise without a strike that is over sooner is heard as the beginning of one body. */
+const LEAST_RISER_SECONDS: Seconds = 0.4;
 /** A texture: at least so many strikes, so close, and typically no stronger than that. */
 const TEXTURE_STRIKES = 8;
 const TEXTURE_GAP_SECONDS: Seconds = 0.25;
@@ -130,10 +135,15 @@ function isRiser({ climax, body, strikes, parts }: Course, events: readonly Stri
   const isGrowing = isGrowingRoll(strikes.filter((strike) => strike.step < climax.step));
   const isApart = (part: Hump): boolean => Math.abs(part.seconds - climax.seconds) > DOUBLE_SECONDS;
   const others = parts.filter((part) => isApart(part) && (part.seconds > climax.seconds || !isGrowing));
-  if (others.length > 0 || body.fall10Seconds > Math.max(RISER_FALL_SECONDS, RISER_FALL_SHARE * approach.seconds))
-    return false;
+  if (others.length > 0) return false;
+  const isTopped = topsAll(climax);
+  if (!isTopped && approach.seconds < LEAST_RISER_SECONDS) return false;
+  const fall = isTopped
+    ? Math.max(STRIKE_RING_SECONDS, STRIKE_RING_SHARE * approach.seconds)
+    : Math.max(RISER_FALL_SECONDS, RISER_FALL_SHARE * approach.seconds);
+  if (body.fall10Seconds > fall) return false;
   if (climax.kind === 'stop') return true;
-  if (!topsAll(climax) && body.fall10Seconds > BREAK_SHARE * approach.seconds) return false;
+  if (!isTopped && body.fall10Seconds > BREAK_SHARE * approach.seconds) return false;
   const before = events.filter((event) => event.step < climax.step - 20);
   if (before.length < 2) return leadsUp(approach);
   return approach.belowClimaxDb < 25 && isGrowing;

@@ -9,6 +9,7 @@ import { ChangedWhileRead, machineFailure } from '../../scripts/archive/failures
 import { USUAL_SPLIT } from '../../scripts/archive/split-settings.ts';
 import { type FileKnown, measureFile } from '../../scripts/measure-file.ts';
 import { CannotWrite } from '../../scripts/messages.ts';
+import { CACHE } from '../../scripts/own/kinds.ts';
 import { cacheWithPage, takeshelf, temporaryFolder, treeDigest } from './command.ts';
 import { tone, wav, writeSmallArchive } from './small-archive.ts';
 
@@ -56,8 +57,9 @@ async function measured(path: string, cache: BuildCache, mishap: () => void = ()
   }
 }
 
-/** Everything in the cache but empty folders. */
-const kept = async (folder: string): Promise<string[]> => Object.keys(await treeDigest(folder).catch(() => ({})));
+/** Everything in the cache but its mark and empty folders. */
+const kept = async (folder: string): Promise<string[]> =>
+  Object.keys(await treeDigest(folder).catch(() => ({}))).filter((name) => name !== CACHE.mark);
 
 describe('content that changes between digest and decoding', () => {
   const swaps: [string, (path: string, other: string) => void][] = [
@@ -125,7 +127,7 @@ test('a cache that cannot be written is no fault of the file', async () => {
   await mkdir(join(cache.folder, 'previews'), { recursive: true });
   await writeFile(cache.previewFolder, 'a file where a folder must be');
   await expect(measured(path, cache)).rejects.toBeInstanceOf(CannotWrite);
-  expect(await readdir(cache.folder)).toEqual(['previews']);
+  expect(await readdir(cache.folder)).toEqual(['previews', CACHE.mark]);
 });
 
 test('a build whose cache cannot be written says where, keeps the old site, and heals to the same as an undisturbed one', async () => {
@@ -138,15 +140,18 @@ test('a build whose cache cannot be written says where, keeps the old site, and 
   const before = await treeDigest(out);
 
   await writeFile(join(archive, 'new.wav'), wav(tone(30)));
+  // Files where the cache would have its folders, by the first two digits of a content's digest.
+  const inTheWay = Array.from({ length: 256 }, (_, at) => join(cache, 'takes', at.toString(16).padStart(2, '0')));
   rmSync(join(cache, 'takes'), { recursive: true });
-  await writeFile(join(cache, 'takes'), 'in the way');
+  await mkdir(join(cache, 'takes'));
+  for (const path of inTheWay) await writeFile(path, 'in the way');
   const disturbed = await takeshelf(words);
   expect(disturbed.code).toBe(1);
   expect(disturbed.stderr).toContain(join(cache, 'takes'));
   expect(disturbed.stderr).toMatch(/cannot be written: .*What is done is kept; the site is as it was\./);
   expect(await treeDigest(out)).toEqual(before);
 
-  rmSync(join(cache, 'takes'));
+  for (const path of inTheWay) rmSync(path);
   const healed = await takeshelf(words);
   expect(healed.code, healed.stderr).toBe(0);
   const quiet = join(folder, 'undisturbed');
