@@ -46,8 +46,8 @@ const BLOOM_SECONDS: Seconds = 0.25;
 const RISER_FALL_SECONDS: Seconds = 0.12;
 const RISER_FALL_SHARE = 0.2;
 /** where a strike tops it, that may ring on so long. */
-const STRIKE_RING_SECONDS: Seconds = 0.25;
-const STRIKE_RING_SHARE = 0.35;
+const STRIKE_RING_SECONDS: Seconds = 0.6;
+const STRIKE_RING_SHARE = 0.6;
 /** A rise without a strike that is over sooner is heard as the beginning of one body. */
 const LEAST_RISER_SECONDS: Seconds = 0.4;
 /** A texture: at least so many strikes, so close, and typically no stronger than that. */
