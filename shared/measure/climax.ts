@@ -23,7 +23,7 @@ export interface Climax {
 /** A strike tops what leads up to it where its loudest 20 ms are this much louder. */
 export const TOPPING_DB: Decibels = 3;
 /** A strike is no longer the climax where the sound swells this much louder elsewhere; a weak strike gives way at once. */
-const BLOOM_DB: Decibels = 4;
+const BLOOM_DB: Decibels = 2;
 const LEAST_BLOOM_DB: Decibels = 0.5;
 const WEAK_STRIKE_DB: Decibels = 8;
 /** A struck cymbal's treble blooms after the blow, by so much and within so long; the blow is where another band is loudest. */

@@ -238,7 +238,7 @@ export const DESCRIPTORS: Readonly<Record<keyof Measurements, Descriptor>> = {
     range: TIME,
     meaning: 'The one moment a sound is about: what one puts on the beat, asks for, and sees under the large wedge.',
     formula:
-      'the strike that stands out among those as loud at once as the sound ever gets (within 4 dB, weak ones within 0.5); where a rise breaks off; else the middle of the loudest stretch, over a fourteenth of the sound',
+      'the strike that stands out among those as loud at once as the sound ever gets (within 2 dB, weak ones within 0.5); where a rise breaks off; else the middle of the loudest stretch, over a fourteenth of the sound',
     source: 'Ours.',
     edges: 'None for silence.',
   },
